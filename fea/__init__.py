@@ -1,0 +1,1 @@
+"""Plumbrail: stiffness of ladder and perimeter frames, and what added parts buy."""
