@@ -1,0 +1,1 @@
+"""Element mechanics, vectorised over elements."""
