@@ -1,0 +1,1 @@
+"""Documents: from text to validated entries."""

@@ -1,0 +1,157 @@
+"""Field types of the documents: text with a unit, read to base units, and plain numbers.
+
+A value that is refused leaves as a pydantic error that carries our own words, so that
+:mod:`fea.document.complain` can print them with the place; pydantic's never reach the user.
+"""
+
+import math
+from collections.abc import Callable
+from typing import Annotated, Any
+
+from pydantic import BeforeValidator, WithJsonSchema
+from pydantic_core import PydanticCustomError
+
+from fea import units
+from fea.errors import DocumentError
+
+#: The type of the errors raised here, and the keys of their context.
+OURS = "ours"
+
+# Beyond these, in base units, a figure is a slip of the unit: no vehicle is 100 m long.
+_MOST = {
+    "length": 1e5,
+    "thickness": 1e5,
+    "stress": 1e7,
+    "density": 1e-7,
+    "mass": 1e3,
+    "stiffness": 1e12,
+    "rotational_stiffness": 1e18,
+    "force": 1e9,
+    "moment": 1e12,
+    "force_per_length": 1e9,
+}
+
+
+def refuse(rule: str, *, do: str = "") -> PydanticCustomError:
+    """Return an error for one value; the place and what was found are filled in later."""
+    return PydanticCustomError(OURS, "{rule}", {"rule": rule, "do": do})
+
+
+def _quantity(
+    kind: str, *, least: float = -math.inf, above: float = -math.inf, words: tuple[str, ...] = ()
+) -> Callable[[Any], float]:
+    """Return a reader of one kind of quantity within limits in base units.
+
+    `words` may stand in place of a number: "rigid" is infinite and "free" is zero.
+    """
+    asked = units.KINDS[kind]
+
+    def read(value: Any) -> float:  # noqa: ANN401 - whatever the TOML file holds
+        if not isinstance(value, str):
+            number = isinstance(value, int | float) and not isinstance(value, bool)
+            rule = f"must have a unit of {asked.name}" if number else "must be text"
+            do = units.expected(kind)
+            if number:
+                unit = asked.examples[0].split(" ", 1)[1]
+                do += f'; if it is in {unit}, write "{value} {unit}"'
+            raise refuse(rule, do=do)
+        if value in words:
+            return math.inf if value == "rigid" else 0.0
+        try:
+            result = units.parse(value, kind)
+        except DocumentError as error:
+            complaint = error.complaints[0]
+            do = complaint.do + "".join(f', or "{word}"' for word in words)
+            raise refuse(complaint.rule, do=do) from None
+        if abs(result) > _MOST[kind]:
+            bound = f"{units.convert(_MOST[kind], kind, asked.si):g} {asked.si}"
+            raise refuse(rule=f"must not be larger than {bound}", do="check figure and unit")
+        limit, unit = max(least, above), asked.si
+        if result < least or result <= above:
+            bound = f"{units.convert(limit, kind, unit):g} {unit}"
+            rule = "must not be less than" if least >= above else "must be greater than"
+            raise refuse(rule=f"{rule} {bound}", do="give it as measured")
+        return result
+
+    return read
+
+
+def _schema(kind: str, *words: str) -> WithJsonSchema:
+    examples = [*units.KINDS[kind].examples, *words]
+    return WithJsonSchema({"type": "string", "examples": examples})
+
+
+def _fraction(value: Any) -> float:  # noqa: ANN401 - whatever the TOML file holds
+    """Read a plain number; pydantic's own limits then apply."""
+    if isinstance(value, bool) or not isinstance(value, int | float):
+        raise refuse(rule="must be a plain number", do="write a number without quotes or unit")
+    if not math.isfinite(value):
+        raise refuse(rule="must be a finite number", do="write a number without quotes or unit")
+    return float(value)
+
+
+def _between(least: float, most: float, do: str) -> Callable[[Any], float]:
+    def read(value: Any) -> float:  # noqa: ANN401 - whatever the TOML file holds
+        number = _fraction(value)
+        if not least <= number <= most:
+            raise refuse(rule=f"must be from {least:g} to {most:g}", do=do)
+        return number
+
+    return read
+
+
+def _number_schema(**limits: float) -> WithJsonSchema:
+    return WithJsonSchema({"type": "number", **limits})
+
+
+_LENGTH = _schema("length")
+
+Length = Annotated[float, BeforeValidator(_quantity("length")), _LENGTH]
+Size = Annotated[float, BeforeValidator(_quantity("length", above=0.0)), _LENGTH]
+Distance = Annotated[float, BeforeValidator(_quantity("length", least=0.0)), _LENGTH]
+Thickness = Annotated[
+    float, BeforeValidator(_quantity("thickness", above=0.0)), _schema("thickness")
+]
+Stress = Annotated[float, BeforeValidator(_quantity("stress", above=0.0)), _schema("stress")]
+Density = Annotated[float, BeforeValidator(_quantity("density", above=0.0)), _schema("density")]
+MassAmount = Annotated[float, BeforeValidator(_quantity("mass", least=0.0)), _schema("mass")]
+Stiffness = Annotated[
+    float, BeforeValidator(_quantity("stiffness", least=0.0)), _schema("stiffness")
+]
+RotationalStiffness = Annotated[
+    float,
+    BeforeValidator(_quantity("rotational_stiffness", least=0.0)),
+    _schema("rotational_stiffness"),
+]
+JointStiffness = Annotated[
+    float,
+    BeforeValidator(_quantity("stiffness", least=0.0, words=("rigid", "free"))),
+    _schema("stiffness", "rigid", "free"),
+]
+JointRotationalStiffness = Annotated[
+    float,
+    BeforeValidator(_quantity("rotational_stiffness", least=0.0, words=("rigid", "free"))),
+    _schema("rotational_stiffness", "rigid", "free"),
+]
+BracketStiffness = Annotated[
+    float,
+    BeforeValidator(_quantity("stiffness", above=0.0, words=("rigid",))),
+    _schema("stiffness", "rigid"),
+]
+Force = Annotated[float, BeforeValidator(_quantity("force")), _schema("force")]
+Moment = Annotated[float, BeforeValidator(_quantity("moment")), _schema("moment")]
+ForcePerLength = Annotated[
+    float, BeforeValidator(_quantity("force_per_length")), _schema("force_per_length")
+]
+Number = Annotated[float, BeforeValidator(_fraction), _number_schema()]
+Share = Annotated[
+    float,
+    BeforeValidator(_between(0.0, 1.0, "the shares of a side's seats add up to 1")),
+    _number_schema(minimum=0, maximum=1),
+]
+# An isotropic metal: 0.5 does not change its volume, and then G alone says nothing of E.
+PoissonRatio = Annotated[
+    float,
+    BeforeValidator(_between(0.0, 0.49, "for steel write 0.3, for aluminium 0.33")),
+    _number_schema(minimum=0, maximum=0.49),
+]

@@ -1,0 +1,135 @@
+"""What a load case file may hold."""
+
+from typing import Literal, Self
+
+from pydantic import model_validator
+
+from fea.document.entry import Entry, key
+from fea.document.origin import Sourced
+from fea.document.quantity import Force, ForcePerLength, Length, Moment, Number, refuse
+
+_PLACES = ("axle", "station", "wheelbase", "point", "mount")
+_ONE_PLACE = "a place is exactly one of axle, station, wheelbase, point and mount"
+
+
+class _Place(Entry):
+    """A place on the frame and the side it is taken on."""
+
+    axle: Literal["front", "rear"] | None = key("At the spring seats of this axle.", default=None)
+    station: Length | None = key("On the rails at this station.", default=None)
+    wheelbase: Number | None = key(
+        "On the rails at this fraction of the wheelbase behind the front axle.", default=None
+    )
+    point: str | None = key("At this named point of a rail or another member.", default=None)
+    mount: str | None = key("At this body mount.", default=None)
+    side: Literal["each", "mean", "right", "left"] = key(
+        "each: the right and the left side separately; mean: the two taken together; "
+        "or one of the two sides.",
+        default="each",
+    )
+
+    @model_validator(mode="after")
+    def _one_place(self) -> Self:
+        given = [name for name in _PLACES if getattr(self, name) is not None]
+        if len(given) != 1:
+            found = ", ".join(given) if given else "none of them"
+            raise refuse(_ONE_PLACE, do=f"give one; this table has {found}")
+        return self
+
+
+class HoldEntry(_Place):
+    """A motion that is held, or imposed by `value`."""
+
+    motion: Literal["station", "offset", "height"] = key(
+        "The direction that is held: rearward, sideways or up."
+    )
+    value: Length = key("Motion imposed in that direction.", default=0.0)
+
+
+class ForceEntry(Entry):
+    """A force by its parts along the vehicle's axes."""
+
+    station: Force = key("Part of the force rearward.", default=0.0)
+    offset: Force = key("Part of the force to the right.", default=0.0)
+    height: Force = key("Part of the force upward.", default=0.0)
+
+
+class PushEntry(_Place):
+    """A force, or a couple about the vehicle's long axis, at a place."""
+
+    force: ForceEntry | None = key("Force; on each side, if the side is each.", default=None)
+    couple: Moment = key(
+        "Couple about the long axis, as equal and opposite vertical forces on the two "
+        "sides; positive lifts the right side.",
+        default=0.0,
+    )
+
+    @model_validator(mode="after")
+    def _pushes(self) -> Self:
+        if self.force is None and "couple" not in self.model_fields_set:
+            raise refuse(rule="a push needs a force or a couple", do='such as couple = "1000 N m"')
+        if self.couple and self.side in {"right", "left"}:
+            raise refuse(
+                rule="a couple acts on both sides together", do="leave out side, or write a force"
+            )
+        return self
+
+
+class SpreadForceEntry(Entry):
+    """A force per length of rail by its parts along the vehicle's axes."""
+
+    station: ForcePerLength = key("Part of the load rearward.", default=0.0)
+    offset: ForcePerLength = key("Part of the load to the right.", default=0.0)
+    height: ForcePerLength = key("Part of the load upward.", default=0.0)
+
+
+class SpreadEntry(Entry):
+    """A load spread evenly along the rails between two stations."""
+
+    start: Length = key("Station where the load starts.", alias="from")
+    end: Length = key("Station where the load ends.", alias="to")
+    force: SpreadForceEntry = key("Load per length of rail; on each side, if the side is each.")
+    side: Literal["each", "mean", "right", "left"] = key(
+        "each, mean (the two sides share it equally), right or left.", default="each"
+    )
+
+    @model_validator(mode="after")
+    def _forward(self) -> Self:
+        if self.end <= self.start:
+            raise refuse(
+                rule="a spread load must end behind its start", do="make to larger than from"
+            )
+        return self
+
+
+class WeightEntry(Entry):
+    """Weight of the frame and of what it carries."""
+
+    factor: Number = key("Times standard gravity; 1 is standing still.", default=1.0)
+    masses: bool = key("Count the masses that the frame carries.", default=False)
+    laden: bool = key("Count the laden masses too: people and payload.", default=False)
+
+
+class CaseDocument(Sourced):
+    """A load case: what holds the frame, what pushes it, what is read off."""
+
+    title: str = key("Title of the case, one line.")
+    about: str = key("What the case is for and where its figures come from.", default="")
+    measure: Literal["twist", "bending", "none"] = key(
+        "The stiffness that is read off: twist, bending or none.", default="none"
+    )
+    source: str = key("Author, title and page, if the case is a published one.", default="")
+    hold: list[HoldEntry] = key("Motions that are held or imposed.", min_length=1)
+    push: list[PushEntry] = key("Forces and couples.", default=[])
+    spread: list[SpreadEntry] = key("Loads per length of rail.", default=[])
+    weight: WeightEntry | None = key("Weight, if the case has any.", default=None)
+
+    @model_validator(mode="after")
+    def _loaded(self) -> Self:
+        imposed = any(hold.value for hold in self.hold)
+        if not (self.push or self.spread or self.weight or imposed):
+            raise refuse(
+                rule="a case needs a load",
+                do="add a [[push]], a [[spread]], [weight] or a hold's value",
+            )
+        return self
