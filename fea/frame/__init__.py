@@ -1,0 +1,1 @@
+"""The frame and its load cases as plain data."""

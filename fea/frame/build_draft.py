@@ -1,0 +1,225 @@
+"""What all of the building shares: materials and sections by name, and the complaints."""
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.document.spelling import choices
+from fea.errors import Complaint, ModelError
+from fea.frame.model import Material, Section
+from fea.section import shapes
+from fea.section.midline import Midline
+
+if TYPE_CHECKING:
+    from fea.document.schema import FrameDocument
+
+Array = NDArray[np.float64]
+Loc = tuple[str | int, ...]
+
+UP = np.array([0.0, 0.0, 1.0])
+
+_MAKERS: Mapping[str, Callable[..., Midline]] = {
+    "channel": shapes.channel,
+    "lipped channel": shapes.lipped_channel,
+    "boxed channel": shapes.boxed_channel,
+    "capped channel": shapes.capped_channel,
+    "toe to toe": shapes.toe_to_toe,
+    "box": shapes.box,
+    "tube": shapes.tube,
+    "hat": shapes.hat,
+    "angle": shapes.angle,
+    "Z": shapes.zed,
+    "I": shapes.i_section,
+    "plate": shapes.plate,
+    "flat": shapes.flat,
+}
+# No side of these is the open one: `opens` may swap right and left, to bring the held wall
+# to its side, but does not lay the section over.
+_NOT_TURNED = frozenset({"box", "tube", "toe to toe", "I", "plate", "flat"})
+
+_DIRECTIONS: Mapping[str, tuple[float, float, float]] = {
+    "front": (-1.0, 0.0, 0.0),
+    "rear": (1.0, 0.0, 0.0),
+    "left": (0.0, -1.0, 0.0),
+    "right": (0.0, 1.0, 0.0),
+    "down": (0.0, 0.0, -1.0),
+    "up": (0.0, 0.0, 1.0),
+}
+
+
+@dataclass(frozen=True)
+class Draft:
+    """A frame in the making."""
+
+    document: "FrameDocument"
+    materials: Mapping[str, Material]
+    complaints: list[Complaint] = field(default_factory=list)
+    _made: dict[str, Midline | None] = field(default_factory=dict)
+    _placed: dict[tuple[Any, ...], Section] = field(default_factory=dict)
+
+    def complain(self, rule: str, loc: Loc, *, found: str | None = None, do: str = "") -> None:
+        """Keep a complaint about what stands at `loc` in the document.
+
+        Unless `found` says otherwise, what was found is what the user wrote there.
+        """
+        origin = self.document.origin
+        found = origin.written(loc) if found is None else found
+        self.complaints.append(Complaint(rule, origin.where(loc), found, do))
+
+    def material(self, name: str | None, loc: Loc) -> Material:
+        """Return a material by name, the first one if there is no name."""
+        first = next(iter(self.materials.values()))
+        if name is not None and name not in self.materials:
+            do = choices(self.materials, name)
+            self.complain(f'there is no material "{name}"', (*loc, "material"), do=do)
+        return first if name is None else self.materials.get(name, first)
+
+    def has_section(self, name: str, loc: Loc) -> bool:
+        """Return whether a section is there, with a complaint if not."""
+        if name in self.document.section:
+            return self._midline(name) is not None
+        do = choices(self.document.section, name)
+        self.complain(f'there is no section "{name}"', (*loc, "section"), do=do)
+        return False
+
+    def can_box(self, name: str, plate: float, loc: Loc) -> bool:
+        """Return whether a plate goes on a channel section, with a complaint if not."""
+        return self._midline(name, plate, (*loc, "plate")) is not None
+
+    def check_sections(self) -> None:
+        """Make every section once, so that also an unused one is complained of."""
+        for name in self.document.section:
+            self._midline(name)
+
+    def shape(self, name: str) -> str:
+        """Return the trade's name of a section's shape."""
+        return self.document.section[name].shape
+
+    def section(
+        self, name: str, axes: Array, opens: str | None, *, plate: float | None = None
+    ) -> Section:
+        """Return a section turned so that its open side faces where it should.
+
+        Parameters
+        ----------
+        name : str
+            A section that `has_section` found good.
+        axes : array, shape (2, 3)
+            The member's y and z axes in vehicle axes.
+        opens : str or None
+            front, rear, left, right, up or down; as made if None.
+        plate : float, mm
+            Thickness of a boxing plate on a channel.
+        """
+        quarter = None if opens is None else _facing(axes, _DIRECTIONS[opens])
+        key = (name, quarter, plate)
+        if key not in self._placed:
+            midline = self._midline(name, plate)
+            if midline is None:
+                raise KeyError(name)
+            shape = self.shape(name)
+            if quarter is not None:
+                midline = _face(midline, shape, quarter)
+            text = name if plate is None else f"{name} boxed"
+            self._placed[key] = _section(text, midline, self._diameter(name))
+        return self._placed[key]
+
+    def mirrored(self, section: Section) -> Section:
+        """Return the section of the member on the other side."""
+        key = ("mirrored", id(section))
+        if key not in self._placed:
+            midline = shapes.mirror(section.midline)
+            self._placed[key] = Section(
+                section.name, midline, section.depth, section.width, section.is_open
+            )
+        return self._placed[key]
+
+    def _key(self, name: str, rule: str) -> Loc:
+        """Return the place of the key that a maker's rule is about: "lip must be ..."."""
+        key = rule.partition(" must ")[0].replace(" ", "_")
+        known = key in type(self.document.section[name]).model_fields
+        return ("section", name, key) if known else ("section", name)
+
+    def _diameter(self, name: str) -> float | None:
+        entry = self.document.section[name]
+        return entry.diameter if entry.shape == "tube" else None
+
+    def _midline(
+        self, name: str, plate: float | None = None, loc: Loc | None = None
+    ) -> Midline | None:
+        """Return a section as its maker leaves it, None after a complaint."""
+        key = name if plate is None else f"{name}+{plate!r}"
+        if key not in self._made:
+            try:
+                self._made[key] = _make(self.document.section[name], plate)
+            except ModelError as error:
+                self._made[key] = None
+                for c in error.complaints:
+                    where = self.document.origin.where(loc or self._key(name, c.rule))
+                    self.complaints.append(Complaint(c.rule, where, c.found, c.do))
+        return self._made[key]
+
+
+def materials(document: "FrameDocument") -> Mapping[str, Material]:
+    """Return the document's materials by name."""
+    return {
+        name: Material(name, m.E, m.nu, m.density, m.yield_stress)
+        for name, m in document.material.items()
+    }
+
+
+def member_axes(path: Array) -> tuple[Array, Array]:
+    """Return a member's `up` and its y and z axes, shapes (3,) and (2, 3).
+
+    Up is the vehicle's, but for a member that stands upright: there its z axis leans
+    to the front.
+    """
+    x = path[1] - path[0]
+    x = x / np.linalg.norm(x)
+    up = UP if abs(x[2]) < 0.98 else np.array([-1.0, 0.0, 0.0])
+    y = np.cross(up, x)
+    y /= np.linalg.norm(y)
+    return up, np.array([y, np.cross(x, y)])
+
+
+def _section(name: str, midline: Midline, diameter: float | None) -> Section:
+    depth, width = shapes.extent(midline) if diameter is None else (diameter, diameter)
+    return Section(name, midline, depth, width, shapes.is_open(midline))
+
+
+def _facing(axes: Array, direction: tuple[float, float, float]) -> int:
+    """Return which of +y, +z, -y, -z (0 to 3) is nearest to a direction."""
+    y, z = axes @ np.array(direction)
+    return int(np.argmax((y, z, -y, -z)))
+
+
+def _face(midline: Midline, shape: str, quarter: int) -> Midline:
+    """Turn a section's open side to `quarter`; to the opposite one by mirroring."""
+    made = 3 if shape == "hat" else 0
+    turn = (quarter - made) % 4
+    if turn == 2:
+        return shapes.mirror(midline, axis="z" if shape == "hat" else "y")
+    if turn and shape not in _NOT_TURNED:
+        return shapes.turn(midline, turn)
+    return midline
+
+
+def _make(entry: Any, plate: float | None) -> Midline:  # noqa: ANN401 - one of many classes
+    """Make a section's midline from its table in the document."""
+    if entry.shape == "free":
+        held = [k for k, wall in enumerate(entry.walls) if wall.held]
+        midline = shapes.free(
+            {name: (y, z) for name, (y, z) in entry.corners.items()},
+            [(wall.start, wall.end, wall.thickness) for wall in entry.walls],
+            held=held[0] if held else 0,
+        )
+    else:
+        sizes = entry.model_dump(exclude={"shape", "about", "upside_down"})
+        if plate is not None:
+            midline = shapes.boxed_channel(**sizes, plate=plate)
+        else:
+            midline = _MAKERS[entry.shape](**sizes)
+    return shapes.mirror(midline, axis="z") if entry.upside_down else midline

@@ -1,0 +1,33 @@
+"""Places along a member's path: distance from its start, from and to coordinates."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+def lengths(path: Array) -> Array:
+    """Return the distance of every corner from the start, shape (n,), mm."""
+    steps = np.linalg.norm(np.diff(path, axis=0), axis=1)
+    return np.concatenate(([0.0], np.cumsum(steps)))
+
+
+def point_at(path: Array, distance: float | Array) -> Array:
+    """Return the coordinates at a distance along the path, shape (..., 3), mm."""
+    s = lengths(path)
+    return np.stack([np.interp(distance, s, path[:, k]) for k in range(3)], axis=-1)
+
+
+def distance_at_station(path: Array, station: float) -> float:
+    """Return the distance along a path at a station x; the path's x must increase."""
+    return float(np.interp(station, path[:, 0], lengths(path)))
+
+
+def nearest(path: Array, point: Array) -> tuple[float, float]:
+    """Return distance along the path of the point nearest to `point`, and the gap, mm."""
+    start, step = path[:-1], np.diff(path, axis=0)
+    square = np.einsum("ij,ij->i", step, step)
+    part = np.clip(np.einsum("ij,ij->i", point - start, step) / square, 0.0, 1.0)
+    gap = np.linalg.norm(start + part[:, None] * step - point, axis=1)
+    best = int(np.argmin(gap))
+    return float(lengths(path)[best] + part[best] * np.sqrt(square[best])), float(gap[best])
