@@ -1,0 +1,1 @@
+"""From a frame to arrays of nodes, elements, ties and springs."""

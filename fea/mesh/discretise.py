@@ -1,0 +1,295 @@
+"""A frame to a mesh: nodes where something happens, one exact element in between.
+
+Nodes along a member: its corners, the ends of its runs, and every place where a joint,
+mount, seat, meeting or load sits.  Elements are exact between nodes, so finer meshes
+(`refine`) change nothing but round-off; they serve tests and modes.
+"""
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.element.beam import Beams
+from fea.errors import Complaint, ModelError
+from fea.frame import path
+from fea.frame.model import Frame, Member, Run
+from fea.mesh import joints
+from fea.mesh.mesh import SAME_PLACE, Elements, Index, Mesh
+from fea.section.properties import SectionProperties, properties
+
+Array = NDArray[np.float64]
+
+
+@dataclass
+class _Draft:
+    """Lists that grow while members are walked, turned to arrays at the end."""
+
+    points: list[Array] = field(default_factory=list)
+    names: list[str] = field(default_factory=list)
+    nodes: list[tuple[int, int]] = field(default_factory=list)
+    place: list[tuple[float, float]] = field(default_factory=list)
+    member: list[int] = field(default_factory=list)
+    run: list[Run] = field(default_factory=list)
+    up: list[Array] = field(default_factory=list)
+    arms: list[tuple[Array, Array]] = field(default_factory=list)
+    held: list[tuple[float, float]] = field(default_factory=list)
+    nodes_of: dict[str, tuple[Array, Index]] = field(default_factory=dict)
+
+    def add_node(self, point: Array, name: str) -> int:
+        self.points.append(point)
+        self.names.append(name)
+        return len(self.points) - 1
+
+
+def discretise(
+    frame: Frame,
+    places: Mapping[str, Iterable[float]] | None = None,
+    refine: int = 1,
+    joint_bound: joints.Bound = "rule",
+) -> Mesh:
+    """Return the mesh of a frame.
+
+    Parameters
+    ----------
+    frame : Frame
+    places : member name -> further distances along its path, mm, that need a node
+    refine : int
+        Elements per stretch between two places.
+    joint_bound : "rule", "soft" or "stiff"
+        The joint rule of :mod:`fea.mesh.joints`, or its soft or stiff bound.
+
+    Raises
+    ------
+    ModelError
+        If a member has no length, or a joint names a member that is not there.
+    """
+    if not frame.members:
+        raise ModelError(Complaint("a frame needs at least one member", where=frame.source))
+    wanted = _places(frame, places or {})
+    draft = _Draft()
+    for number, member in enumerate(frame.members):
+        ends = joints.end_rules(frame, member, joint_bound)
+        _walk(draft, number, member, wanted[member.name], refine, ends)
+    points = np.array(draft.points)
+    links = joints.link(frame, draft.nodes_of, points, joint_bound)
+    sections, section_index = _unique_sections(draft.run)
+    elements = _elements(frame, draft, section_index)
+    return Mesh(
+        points=points,
+        elements=elements,
+        beams=_beams(draft, points, sections, section_index),
+        ties=links.ties,
+        slaves=links.slaves,
+        springs=links.springs,
+        members=tuple(m.name for m in frame.members),
+        sections=tuple(properties(r.section.midline) for r in sections),
+        section_names=tuple(r.section.name for r in sections),
+        parts=tuple(p.name for p in frame.parts),
+        nodes_of=draft.nodes_of,
+        node_names=tuple(draft.names),
+        assumed=links.assumed,
+    )
+
+
+def _places(frame: Frame, extra: Mapping[str, Iterable[float]]) -> dict[str, list[float]]:
+    wanted: dict[str, list[float]] = {m.name: [] for m in frame.members}
+    for joint in frame.joints:
+        if joint.onto not in wanted or joint.member not in wanted:
+            raise ModelError(
+                Complaint(
+                    "a joint must name two members of the frame",
+                    where=f"{joint.member}, {joint.end}",
+                    found=joint.onto,
+                )
+            )
+        wanted[joint.onto].append(joint.distance)
+    for meeting in frame.meetings:
+        for name, distance in meeting.members:
+            wanted[name].append(distance)
+    for mount in frame.mounts:
+        wanted[mount.onto].append(mount.distance)
+    for axle in frame.axles:
+        for seat in axle.seats:
+            wanted[seat.onto].append(seat.distance)
+        for m in frame.members:
+            if m.kind == "rail" and m.path[0, 0] <= axle.station <= m.path[-1, 0]:
+                wanted[m.name].append(path.distance_at_station(m.path, axle.station))
+    for name, distances in extra.items():
+        wanted[name].extend(distances)
+    return wanted
+
+
+def _breaks(
+    member: Member, wanted: list[float], refine: int, rigid: tuple[float, float]
+) -> tuple[Array, tuple[float, float]]:
+    """Return the ends of the elements along a member, and the rigid lengths kept.
+
+    The first element begins where the rigid start ends, the last one ends where the
+    rigid end begins.  A member too short for its rigid ends, or with something
+    fixed to them, is flexible over its whole length.
+    """
+    s = _distinct(member, wanted)
+    length = float(s[-1])
+    start, end = rigid
+    if start + end >= 0.95 * (length - start - end):
+        start = end = 0.0
+    if np.any(s[1:-1] <= start) or np.any(s[1:-1] >= length - end):
+        start = end = 0.0
+    s[0], s[-1] = start, length - end
+    if refine > 1:
+        steps = np.linspace(0.0, 1.0, refine + 1)[:-1]
+        fine = s[:-1, None] + np.diff(s)[:, None] * steps
+        s = np.append(fine.ravel(), s[-1])
+    return s, (start, end)
+
+
+def _distinct(member: Member, wanted: list[float]) -> Array:
+    """Return the places along a member that get nodes, rising.
+
+    Of places nearer than :data:`SAME_PLACE` one stays: ends before corners, corners
+    before changes of section, these before what is fixed there (it keeps its own
+    position on a short rigid arm).
+    """
+    corners = path.lengths(member.path)
+    length = float(corners[-1])
+    changes = [x for run in member.runs for x in (run.start, run.end)]
+    kept: list[float] = []
+    for x in (0.0, length, *corners.tolist(), *changes, *sorted(wanted)):
+        if 0.0 <= x <= length and all(abs(x - y) > SAME_PLACE for y in kept):
+            kept.append(x)
+    return np.array(sorted(kept))
+
+
+def _walk(
+    draft: _Draft,
+    number: int,
+    member: Member,
+    wanted: list[float],
+    refine: int,
+    ends: tuple[joints.EndRule, joints.EndRule],
+) -> None:
+    s, rigid = _breaks(member, wanted, refine, (ends[0].rigid, ends[1].rigid))
+    nodes_at = s.copy()
+    nodes_at[0], nodes_at[-1] = 0.0, s[-1] + rigid[1]
+    points = path.point_at(member.path, nodes_at)
+    first = len(draft.points)
+    for distance, point in zip(nodes_at, points, strict=True):
+        draft.add_node(point, _node_name(member, float(distance), float(nodes_at[-1]), point))
+    nodes = np.arange(first, first + len(s), dtype=np.intp)
+    draft.nodes_of[member.name] = (nodes_at, nodes)
+    direction = np.diff(points, axis=0) / np.diff(nodes_at)[:, None]
+    run_end = np.array([r.end for r in member.runs])
+    inside = 0.5 * (nodes_at[:-1] + nodes_at[1:])
+    inner = 1.0 if member.kind == "rail" else 0.0
+    last = len(s) - 2
+    none = np.zeros(3)
+    for k, middle in enumerate(inside):
+        draft.nodes.append((int(nodes[k]), int(nodes[k + 1])))
+        draft.place.append((float(nodes_at[k]), float(nodes_at[k + 1])))
+        draft.member.append(number)
+        draft.run.append(member.runs[min(int(np.searchsorted(run_end, middle)), len(run_end) - 1)])
+        draft.up.append(member.up)
+        draft.arms.append(
+            (
+                rigid[0] * direction[k] if k == 0 else none,
+                -rigid[1] * direction[k] if k == last else none,
+            )
+        )
+        draft.held.append((ends[0].held if k == 0 else inner, ends[1].held if k == last else inner))
+
+
+def _node_name(member: Member, distance: float, length: float, point: Array) -> str:
+    word = member.name if member.kind == "rail" else f"{member.kind} {member.name}"
+    if distance == 0.0 or distance == length:
+        if member.kind == "rail":
+            end = "front end" if distance == 0.0 else "rear end"
+        else:
+            side = "left" if point[1] < -1.0 else "right" if point[1] > 1.0 else ""
+            end = f"{side} end".strip() if side else ("start" if distance == 0.0 else "end")
+        return f"{word}, {end}"
+    return f"{word}, station {point[0]:.0f} mm"
+
+
+def _unique_sections(runs: list[Run]) -> tuple[list[Run], Index]:
+    """Return one run per different midline, and each element's index into them."""
+    seen: dict[bytes, int] = {}
+    unique: list[Run] = []
+    index = np.zeros(len(runs), dtype=np.intp)
+    for k, run in enumerate(runs):
+        key = run.section.midline.key() + run.section.name.encode()
+        if key not in seen:
+            seen[key] = len(unique)
+            unique.append(run)
+        index[k] = seen[key]
+    return unique, index
+
+
+def _elements(frame: Frame, draft: _Draft, section: Index) -> Elements:
+    part_number = {p.name: k for k, p in enumerate(frame.parts)}
+    by_member = [m.part for m in frame.members]
+    part = [
+        part_number.get(run.part or by_member[m] or "", -1)
+        for run, m in zip(draft.run, draft.member, strict=True)
+    ]
+    area = {id(r): properties(r.section.midline).A for r in draft.run}
+    return Elements(
+        nodes=np.array(draft.nodes, dtype=np.intp),
+        member=np.array(draft.member, dtype=np.intp),
+        place=np.array(draft.place),
+        section=section,
+        weight=np.array([area[id(r)] * r.material.density for r in draft.run]),
+        yield_stress=np.array([r.weakest_yield or r.material.yield_stress for r in draft.run]),
+        part=np.array(part, dtype=np.intp),
+    )
+
+
+def _beams(draft: _Draft, points: Array, sections: list[Run], index: Index) -> Beams:
+    props = [properties(r.section.midline) for r in sections]
+    nodes = np.array(draft.nodes)
+    arms = np.array(draft.arms)
+    chord = points[nodes[:, 1]] + arms[:, 1] - points[nodes[:, 0]] - arms[:, 0]
+    length = np.linalg.norm(chord, axis=1)
+    E = np.array([r.material.E for r in draft.run])
+    G = np.array([r.material.G for r in draft.run])
+
+    def gather(value: str) -> Array:
+        return np.array([getattr(p, value) for p in props])[index]
+
+    held = np.array(draft.held)[:, :, None] * gather("held")[:, None, :]
+    return Beams(
+        length=length,
+        axes=axes(chord / length[:, None], np.array(draft.up), gather("angle")),
+        arms=arms,
+        centroid=_to_principal(props, "centroid")[index],
+        shear_centre=_to_principal(props, "shear_centre")[index],
+        held=held * (gather("Cw") > 0.0)[:, None, None],
+        EA=E * gather("A"),
+        EI1=E * gather("I1"),
+        EI2=E * gather("I2"),
+        GJ=G * gather("J"),
+        ECw=E * gather("Cw"),
+        shear=gather("shear") / G[:, None, None],
+    )
+
+
+def _to_principal(props: list[SectionProperties], value: str) -> Array:
+    return np.array([p.principal_axes @ getattr(p, value) for p in props])
+
+
+def axes(direction: Array, up: Array, angle: Array) -> Array:
+    """Return unit vectors along x, y', z' of each element, shape (n, 3, 3).
+
+    Section z leans to `up`, y is ``z cross x``; y' and z' are turned from y and z by
+    the principal angle.  A member that runs along `up` is an error.
+    """
+    z = up - np.einsum("ij,ij->i", up, direction)[:, None] * direction
+    size = np.linalg.norm(z, axis=1)
+    if np.any(size < 1e-6):
+        msg = "a member must not run along its own up direction: give it another one"
+        raise ModelError(msg)
+    z /= size[:, None]
+    y = np.cross(z, direction)
+    c, s = np.cos(angle)[:, None], np.sin(angle)[:, None]
+    return np.stack([direction, c * y + s * z, c * z - s * y], axis=1)
