@@ -1,0 +1,253 @@
+"""The main path on one page: a frame and its load cases in, solutions out.
+
+``analyse`` meshes the frame with nodes where the cases need them, assembles once,
+factorises once per set of supports, solves all cases of that set together, and checks
+every answer.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse as sp
+from numpy.typing import NDArray
+
+from fea.element import beam
+from fea.errors import Complaint, SolveError
+from fea.frame.case import Case
+from fea.frame.model import Frame
+from fea.load import Loads, loads, places, resultant
+from fea.mesh.discretise import discretise
+from fea.mesh.joints import Bound
+from fea.mesh.mesh import Mesh
+from fea.solve import assemble, constrain, factorise, mechanism
+
+Array = NDArray[np.float64]
+
+REFINEMENTS = 1
+"""Steps of iterative refinement: they win back what short elements between long ones cost."""
+
+CHECK_LIMIT = 1e-6
+"""A result whose self-check is worse than this is refused."""
+
+
+@dataclass(frozen=True)
+class Checks:
+    """What every solution says of itself; all are relative, near round-off when well.
+
+    `residual`: forces left over at the free freedoms (each scaled by the square root of
+    its stiffness, so that N, N mm and bimoments weigh alike).  `force_balance`,
+    `moment_balance`: loads and reactions together.  `energy_balance`: work of the loads
+    against the strain energy recovered element by element.
+    """
+
+    residual: float
+    force_balance: float
+    moment_balance: float
+    energy_balance: float
+    backend: str
+    freedoms: int
+    pivot: float
+
+
+@dataclass(frozen=True, eq=False)
+class Solution:
+    """The answer of a mesh to one set of loads.
+
+    Attributes
+    ----------
+    u : (n_freedoms,), mm, rad and 1/mm
+    reactions : (m,), N, one per support row, in the sense of the row's motion
+    deformations : (n_elements, 8); forces : (n_elements, 8), conjugate to them
+    spring_motion, spring_force : (n_springs,)
+    """
+
+    mesh: Mesh
+    loads: Loads
+    u: Array
+    reactions: Array
+    deformations: Array
+    forces: Array
+    spring_motion: Array
+    spring_force: Array
+    checks: Checks
+
+
+@dataclass(frozen=True, eq=False)
+class Analysis:
+    """A frame with its cases solved on one mesh."""
+
+    frame: Frame
+    mesh: Mesh
+    cases: tuple[Case, ...]
+    solutions: tuple[Solution, ...]
+
+
+def analyse(
+    frame: Frame,
+    cases: Sequence[Case],
+    *,
+    refine: int = 1,
+    backend: str = "auto",
+    joint_bound: Bound = "rule",
+) -> Analysis:
+    """Return the solutions of all cases of a frame.
+
+    Parameters
+    ----------
+    frame : Frame
+    cases : sequence of Case
+    refine : int
+        Elements per stretch; 1 is exact for these loads.
+    backend : str
+        See :func:`fea.solve.factorise.factorise`.
+    joint_bound : "rule", "soft" or "stiff"
+
+    Raises
+    ------
+    ModelError
+        If a case asks for a place the frame does not have.
+    SolveError
+        If the frame is a mechanism, or a self-check fails.
+    """
+    wanted: dict[str, list[float]] = {}
+    for case in cases:
+        for name, distances in places(frame, case).items():
+            wanted.setdefault(name, []).extend(distances)
+    mesh = discretise(frame, wanted, refine, joint_bound)
+    solutions = solve(mesh, [loads(frame, mesh, case) for case in cases], backend=backend)
+    return Analysis(frame, mesh, tuple(cases), tuple(solutions))
+
+
+def solve(mesh: Mesh, load_sets: Sequence[Loads], *, backend: str = "auto") -> list[Solution]:
+    """Return the solution of every set of loads; sets with equal supports share a factor.
+
+    Raises
+    ------
+    SolveError
+        If something can move freely, or an answer fails its own checks.
+    """
+    K = assemble.stiffness(mesh)
+    links = constrain.links(mesh, K)
+    K_links = sp.csr_array(links.matrix.T @ K @ links.matrix)
+    solutions: dict[int, Solution] = {}
+    for group in _same_supports(load_sets):
+        support_rows = assemble.sparse_rows(load_sets[group[0]].rows, mesh.n_freedoms)
+        rows = sp.csr_array(support_rows @ links.matrix)
+        values = np.stack([load_sets[k].values for k in group], axis=1)
+        held = constrain.supports(rows, values, K_links.diagonal())
+        K_free = sp.csr_array(held.matrix.T @ K_links @ held.matrix)
+        try:
+            factor = factorise.factorise(K_free, backend)
+        except factorise.NotDefiniteError:
+            raise mechanism.explain(mesh, K_free, links, held) from None
+        f = links.matrix.T @ np.stack([load_sets[k].force for k in group], axis=1)
+        rhs = held.matrix.T @ (f - K_links @ held.imposed)
+        q = factor.solve(rhs)
+        for _ in range(REFINEMENTS):
+            q += factor.solve(rhs - K_free @ q)
+        motion = held.matrix @ q + held.imposed
+        left = K_links @ motion - f
+        reactions = _reactions(rows, left)
+        residual = _residual(K_links, left - rows.T @ reactions, f, rows.T @ reactions)
+        u = links.matrix @ motion
+        for column, k in enumerate(group):
+            solved = (residual[column], factor, K_free.shape[0])
+            solutions[k] = _finish(mesh, load_sets[k], u[:, column], reactions[:, column], solved)
+    return [solutions[k] for k in range(len(load_sets))]
+
+
+def _same_supports(load_sets: Sequence[Loads]) -> list[list[int]]:
+    """Group the load sets whose support rows are equal: they share a factorisation."""
+    groups: dict[bytes, list[int]] = {}
+    for k, item in enumerate(load_sets):
+        rows = item.rows
+        key = rows.row.tobytes() + rows.freedom.tobytes() + rows.coefficient.tobytes()
+        groups.setdefault(key, []).append(k)
+    return list(groups.values())
+
+
+def _reactions(rows: sp.csr_array, left: Array) -> Array:
+    """Return the forces on the support rows that best balance what is left over."""
+    touched = np.unique(rows.indices)
+    dense = rows[:, touched].toarray().T
+    return np.asarray(np.linalg.lstsq(dense, left[touched], rcond=1e-12)[0])
+
+
+def _residual(K: sp.csr_array, left: Array, f: Array, held: Array) -> Array:
+    """Return per column what is out of balance, over the loads and reactions at work."""
+    diagonal = K.diagonal()
+    scale = (1.0 / np.sqrt(np.where(diagonal > 0.0, diagonal, 1.0)))[:, None]
+    size = np.linalg.norm(scale * f, axis=0)
+    size = np.where(size > 0.0, size, np.linalg.norm(scale * held, axis=0))
+    error = np.linalg.norm(scale * left, axis=0)
+    return np.asarray(np.where(size > 0.0, error / np.where(size > 0.0, size, 1.0), error))
+
+
+def _finish(
+    mesh: Mesh,
+    loads: Loads,
+    u: Array,
+    reactions: Array,
+    solved: tuple[float, factorise.Factor, int],
+) -> Solution:
+    """Recover element deformations and forces, and check the whole."""
+    residual, factor, freedoms = solved
+    beams = mesh.beams
+    ends = u[assemble.element_freedoms(mesh.elements.nodes)]
+    natural = np.einsum("nij,nj->ni", beam.geometry(beams), ends)
+    deformations = np.einsum("nij,nj->ni", beam.deformation(beams), natural)
+    forces = np.einsum("nij,nj->ni", beam.rigidity(beams), deformations)
+    spring_motion = assemble.sparse_rows(mesh.springs.rows, mesh.n_freedoms) @ u
+    spring_force = mesh.springs.stiffness * spring_motion
+    held = loads.rows.transposed(reactions, mesh.n_freedoms)
+    balance = loads.total + resultant(mesh.points, held)
+    gross = _gross(mesh.points, np.abs(loads.force) + np.abs(held))
+    strain = 0.5 * float(np.sum(deformations * forces) + spring_motion @ spring_force)
+    work = 0.5 * float(loads.force @ u + reactions @ loads.values)
+    checks = Checks(
+        residual=float(residual),
+        force_balance=_relative(np.linalg.norm(balance[:3]), gross[0]),
+        moment_balance=_relative(np.linalg.norm(balance[3:]), gross[1]),
+        energy_balance=_relative(abs(work - strain), max(abs(work), abs(strain))),
+        backend=factor.backend,
+        freedoms=freedoms,
+        pivot=factor.pivot,
+    )
+    worst = max(checks.residual, checks.force_balance, checks.moment_balance, checks.energy_balance)
+    if not worst < CHECK_LIMIT:
+        raise SolveError(
+            Complaint(
+                "the answer does not pass its own checks and is withheld",
+                where=loads.name,
+                found=f"worst relative error {worst:.1e}, limit {CHECK_LIMIT:.0e}",
+                do="look for members far stiffer, longer or thinner than the rest",
+            )
+        )
+    return Solution(
+        mesh=mesh,
+        loads=loads,
+        u=u,
+        reactions=reactions,
+        deformations=deformations,
+        forces=forces,
+        spring_motion=spring_motion,
+        spring_force=spring_force,
+        checks=checks,
+    )
+
+
+def _gross(points: Array, force: Array) -> tuple[float, float]:
+    """Return the size of all forces, and of their moments, signs dropped.
+
+    Moments count as forces at the frame's span and forces as moments at it, so that a
+    frame loaded by couples alone has a size to compare round-off with.
+    """
+    each = force.reshape(-1, beam.N_FREEDOMS)
+    span = float(np.max(np.ptp(points, axis=0)))
+    forces, moments = float(each[:, :3].sum()), float(each[:, 3:6].sum())
+    return forces + moments / span, moments + forces * span
+
+
+def _relative(error: np.floating | float, size: float) -> float:
+    return float(error / size) if size > 0.0 else float(error)

@@ -1,0 +1,421 @@
+"""Load cases on a mesh: support rows and force vectors, from the case and the frame."""
+
+from collections.abc import Iterable
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.element import beam
+from fea.element.beam import N_FREEDOMS
+from fea.errors import Complaint, ModelError
+from fea.frame import path
+from fea.frame.case import Case, Hold, Place, Push, Spread, Weight
+from fea.frame.model import Frame, Mass, Mount
+from fea.mesh.mesh import Mesh, Rows
+from fea.solve.assemble import element_freedoms
+
+Array = NDArray[np.float64]
+
+GRAVITY = 9806.65
+"""Standard acceleration of gravity, mm/s2 (CGPM 1901)."""
+
+COMPONENT = {"station": 0, "offset": 1, "height": 2}
+
+
+@dataclass(frozen=True, eq=False)
+class Spot:
+    """A point of the case on one side: nodes with shares, and the arm from node to point."""
+
+    side: str
+    members: tuple[str, ...]
+    distances: tuple[float, ...]
+    points: Array
+    shares: Array
+
+
+@dataclass(frozen=True, eq=False)
+class Loads:
+    """A case in the mesh's freedoms.
+
+    Attributes
+    ----------
+    name : str, for messages
+    rows : support rows, m of them
+    values : (m,), imposed motions, mm
+    labels : (m,), words for each row ("rear axle right, height")
+    force : (n_freedoms,), loads on nodes, those of the elements included
+    element_load : (n_elements, 6), even loads as :func:`fea.element.beam.even_load` gives
+    total : (6,), N and N mm, all applied forces and their moments about the origin
+    """
+
+    name: str
+    rows: Rows
+    values: Array
+    labels: tuple[str, ...]
+    force: Array
+    element_load: Array
+    total: Array
+
+
+def rails_at(frame: Frame, station: float, case: str) -> list[tuple[str, str, float]]:
+    """Return (side, rail, distance) of every rail that reaches a station, right first."""
+    found = [
+        (m.side, m.name, path.distance_at_station(m.path, station))
+        for m in frame.members
+        if m.kind == "rail" and m.path[0, 0] - 1e-6 <= station <= m.path[-1, 0] + 1e-6
+    ]
+    if not found:
+        reach = [m.path[[0, -1], 0] for m in frame.members if m.kind == "rail"]
+        low, high = np.min(reach, initial=0.0), np.max(reach, initial=0.0)
+        raise ModelError(
+            Complaint(
+                "a place of a load case must lie on the rails",
+                where=f"case {case}",
+                found=f"station {station:g} mm",
+                do=f"give a station between {low:g} and {high:g} mm",
+            )
+        )
+    return sorted(found, key=lambda item: item[0] != "right")
+
+
+def spots(frame: Frame, place: Place, case: str) -> list[Spot]:
+    """Return the right and the left spot (or the single one) of a place."""
+    if place.axle is not None:
+        return _axle_spots(frame, place.axle, case)
+    if place.mount is not None:
+        return _mount_spots(frame, place.mount, case)
+    if place.point is not None:
+        return _point_spots(frame, place.point, case)
+    if place.wheelbase is not None:
+        front, rear = _stations(frame, case)
+        station = front + place.wheelbase * (rear - front)
+    elif place.station is not None:
+        station = place.station
+    else:
+        raise ModelError(Complaint("a place needs an axle, station or point", where=f"case {case}"))
+    out = []
+    for side, name, distance in rails_at(frame, station, case):
+        point = path.point_at(frame.member(name).path, distance)
+        out.append(Spot(side, (name,), (distance,), point[None], np.ones(1)))
+    return out
+
+
+def _stations(frame: Frame, case: str) -> tuple[float, float]:
+    front, rear = frame.axle("front"), frame.axle("rear")
+    if front is None or rear is None:
+        raise ModelError(
+            Complaint(
+                "this case needs a front and a rear axle",
+                where=f"case {case}",
+                found=", ".join(a.name for a in frame.axles) or "no axle",
+                do="add [axle.front] and [axle.rear] to the frame document",
+            )
+        )
+    return front.station, rear.station
+
+
+def _axle_spots(frame: Frame, name: str, case: str) -> list[Spot]:
+    _stations(frame, case)
+    axle = frame.axle(name)
+    if axle is None:
+        raise ModelError(Complaint("no such axle", where=f"case {case}", found=name))
+    out = []
+    for side in ("right", "left", "centre"):
+        seats = [s for s in axle.seats if s.side == side]
+        if seats:
+            total = sum(s.share for s in seats)
+            out.append(
+                Spot(
+                    side,
+                    tuple(s.onto for s in seats),
+                    tuple(s.distance for s in seats),
+                    np.array([s.position for s in seats]),
+                    np.array([s.share / total for s in seats]),
+                )
+            )
+    return out
+
+
+def _mount_spots(frame: Frame, name: str, case: str) -> list[Spot]:
+    found = [m for m in frame.mounts if name in (m.name, m.name.rsplit(" ", 1)[0])]
+    if not found:
+        names = ", ".join(m.name for m in frame.mounts) or "none"
+        raise ModelError(Complaint("no such mount", where=f"case {case}", found=name, do=names))
+    return [
+        Spot(m.side, (m.onto,), (m.distance,), np.array([m.position]), np.ones(1)) for m in found
+    ]
+
+
+def _point_spots(frame: Frame, name: str, case: str) -> list[Spot]:
+    out = []
+    for m in frame.members:
+        if name in m.point_names:
+            k = m.point_names.index(name)
+            distance = float(path.lengths(m.path)[k])
+            out.append(Spot(m.side, (m.name,), (distance,), m.path[k][None], np.ones(1)))
+    if not out:
+        raise ModelError(Complaint("no such point on any member", where=f"case {case}", found=name))
+    return out
+
+
+def places(frame: Frame, case: Case) -> dict[str, list[float]]:
+    """Return where a case needs nodes: member name -> distances along its path, mm."""
+    wanted: dict[str, list[float]] = {}
+    for place in (*(h.place for h in case.holds), *(p.place for p in case.pushes)):
+        for spot in spots(frame, place, case.name):
+            for name, distance in zip(spot.members, spot.distances, strict=True):
+                wanted.setdefault(name, []).append(distance)
+    for spread in case.spreads:
+        for m in frame.members:
+            if m.kind == "rail":
+                ends = np.clip([spread.start, spread.end], m.path[0, 0], m.path[-1, 0])
+                where = [path.distance_at_station(m.path, float(x)) for x in ends]
+                wanted.setdefault(m.name, []).extend(where)
+    if case.weight is not None and case.weight.masses:
+        for mass in frame.masses:
+            if mass.spread is not None:
+                for rail in (m for m in frame.members if m.kind == "rail"):
+                    ends = np.clip(mass.spread, rail.path[0, 0], rail.path[-1, 0])
+                    where = [path.distance_at_station(rail.path, float(x)) for x in ends]
+                    wanted.setdefault(rail.name, []).extend(where)
+            for name, distance in _mass_places(frame, mass):
+                wanted.setdefault(name, []).append(distance)
+    return wanted
+
+
+def loads(frame: Frame, mesh: Mesh, case: Case) -> Loads:
+    """Return the support rows and forces of a case.
+
+    Raises
+    ------
+    ModelError
+        If the case names a place the frame does not have, or holds nothing.
+    """
+    if not case.holds:
+        raise ModelError(
+            Complaint("a load case must hold the frame somewhere", where=f"case {case.name}")
+        )
+    gather = _Gather(frame, mesh, case)
+    for hold in case.holds:
+        gather.hold(hold)
+    for push in case.pushes:
+        gather.push(push)
+    for spread in case.spreads:
+        gather.spread(spread)
+    if case.weight is not None:
+        gather.weigh(case.weight)
+    return gather.finish()
+
+
+class _Gather:
+    """Collects rows and forces while the items of a case are walked."""
+
+    def __init__(self, frame: Frame, mesh: Mesh, case: Case) -> None:
+        self.frame, self.mesh, self.case = frame, mesh, case
+        self.triplets: list[tuple[int, int, float]] = []
+        self.values: list[float] = []
+        self.labels: list[str] = []
+        self.force = np.zeros(mesh.n_freedoms)
+        self.even = np.zeros((len(mesh.elements.nodes), 6))
+
+    def sides(self, place: Place) -> list[tuple[str, list[tuple[Spot, float]]]]:
+        found = spots(self.frame, place, self.case.name)
+        if place.side == "each":
+            return [(s.side, [(s, 1.0)]) for s in found]
+        if place.side == "mean":
+            return [("mean", [(s, 1.0 / len(found)) for s in found])]
+        chosen = [s for s in found if s.side == place.side]
+        if not chosen:
+            raise ModelError(
+                Complaint(
+                    f"the place has no {place.side} side",
+                    where=f"case {self.case.name}",
+                    found=_place_words(place),
+                )
+            )
+        return [(place.side, [(s, 1.0) for s in chosen])]
+
+    def hold(self, hold: Hold) -> None:
+        c = COMPONENT[hold.motion]
+        for side, group in self.sides(hold.place):
+            row = len(self.values)
+            for spot, weight in group:
+                for node, arm, share in self._nodes(spot):
+                    for freedom, coefficient in _motion(node, arm, c):
+                        self.triplets.append((row, freedom, weight * share * coefficient))
+            self.values.append(hold.value)
+            self.labels.append(f"{_place_words(hold.place)} {side}, {hold.motion}")
+
+    def push(self, push: Push) -> None:
+        for _, group in self.sides(push.place):
+            for spot, weight in group:
+                self._apply(spot, weight * np.asarray(push.force))
+        if push.couple:
+            pair = spots(self.frame, push.place, self.case.name)
+            right = [s for s in pair if s.side == "right"]
+            left = [s for s in pair if s.side == "left"]
+            if len(right) != 1 or len(left) != 1:
+                raise ModelError(
+                    Complaint(
+                        "a couple needs a right and a left rail to act on",
+                        where=f"case {self.case.name}",
+                        found=_place_words(push.place),
+                    )
+                )
+            base = float(right[0].shares @ right[0].points[:, 1])
+            base -= float(left[0].shares @ left[0].points[:, 1])
+            self._apply(right[0], np.array([0.0, 0.0, push.couple / base]))
+            self._apply(left[0], np.array([0.0, 0.0, -push.couple / base]))
+
+    def _nodes(self, spot: Spot) -> Iterable[tuple[int, Array, float]]:
+        for name, distance, point, share in zip(
+            spot.members, spot.distances, spot.points, spot.shares, strict=True
+        ):
+            node = self.mesh.node_at(name, distance)
+            yield node, point - self.mesh.points[node], float(share)
+
+    def _apply(self, spot: Spot, force: Array) -> None:
+        for node, arm, share in self._nodes(spot):
+            self.put(node, share * force, np.cross(arm, share * force))
+
+    def put(self, node: int, force: Array, moment: Array) -> None:
+        self.force[N_FREEDOMS * node : N_FREEDOMS * node + 3] += force
+        self.force[N_FREEDOMS * node + 3 : N_FREEDOMS * node + 6] += moment
+
+    def spread(self, spread: Spread) -> None:
+        wanted = ("right", "left", "centre") if spread.side in ("each", "mean") else (spread.side,)
+        factor = 0.5 if spread.side == "mean" else 1.0
+        force = factor * np.asarray(spread.force)
+        shares = dict.fromkeys(wanted, force)
+        if not self._line(spread.start, spread.end, shares):
+            raise ModelError(
+                Complaint(
+                    "a spread load must lie on a rail",
+                    where=f"case {self.case.name}",
+                    found=f"station {spread.start:g} to {spread.end:g} mm",
+                )
+            )
+
+    def _line(self, start: float, end: float, force: dict[str, Array]) -> bool:
+        """Put an even load on the rails' reference lines; say whether it met any."""
+        elements = self.mesh.elements
+        middle = self.mesh.points[elements.nodes].mean(axis=1)[:, 0]
+        inside = (middle > start) & (middle < end)
+        side = {m.name: m.side for m in self.frame.members if m.kind == "rail"}
+        none = np.zeros(3)
+        by_member = np.array([force.get(side.get(m, ""), none) for m in self.mesh.members])
+        load = np.where(inside[:, None], by_member[elements.member], 0.0)
+        self.even += beam.even_load(self.mesh.beams, load, np.zeros((len(load), 2)))
+        return bool(np.any(load))
+
+    def weigh(self, weight: Weight) -> None:
+        elements, beams = self.mesh.elements, self.mesh.beams
+        down = np.array([0.0, 0.0, -GRAVITY * weight.factor])
+        per_length = elements.weight[:, None] * down
+        self.even += beam.even_load(beams, per_length, beams.centroid)
+        for end in (0, 1):  # the rigid ends weigh too
+            arm = beams.arms[:, end]
+            lump = per_length * np.linalg.norm(arm, axis=1)[:, None]
+            moment = np.cross(arm / 2.0, lump)
+            for c in range(3):
+                at = N_FREEDOMS * elements.nodes[:, end] + c
+                np.add.at(self.force, at, lump[:, c])
+                np.add.at(self.force, at + 3, moment[:, c])
+        if weight.masses:
+            for mass in self.frame.masses:
+                if mass.carrier != "unsprung" and (weight.laden or not mass.laden):
+                    self._carry(mass, mass.mass * down)
+
+    def _carry(self, mass: Mass, force: Array) -> None:
+        """Share a mass's weight over the places that carry it, statically equivalent."""
+        seats = _mass_places(self.frame, mass)
+        nodes = [self.mesh.node_at(name, distance) for name, distance in seats]
+        points = self.mesh.points[nodes]
+        if mass.carrier == "mounts":
+            points = np.array([m.position for m in _carriers(self.frame, mass)])
+        share = _least_shares(points[:, :2], np.asarray(mass.position)[:2])
+        if mass.spread is not None and mass.carrier == "frame":
+            start, end = mass.spread
+            sides = [self.frame.member(name).side for name, _ in seats]
+            shares = zip(sides, share, strict=True)
+            self._line(start, end, {k: w * force / (end - start) for k, w in shares})
+            return
+        left = np.cross(np.asarray(mass.position), force)
+        for node, point, part in zip(nodes, points, share, strict=True):
+            self.put(node, part * force, np.cross(point - self.mesh.points[node], part * force))
+            left -= np.cross(point, part * force)
+        for node in nodes:  # what vertical forces there cannot balance, as moments
+            self.put(node, np.zeros(3), left / len(nodes))
+
+    def finish(self) -> Loads:
+        mesh, beams = self.mesh, self.mesh.beams
+        natural = beam.end_loads(beams, self.even)
+        at_nodes = np.einsum("nij,ni->nj", beam.geometry(beams), natural)
+        np.add.at(self.force, element_freedoms(mesh.elements.nodes), at_nodes)
+        row = np.array([t[0] for t in self.triplets], dtype=np.intp)
+        freedom = np.array([t[1] for t in self.triplets], dtype=np.intp)
+        value = np.array([t[2] for t in self.triplets])
+        rows = Rows(row, freedom, value, len(self.values))
+        total = resultant(mesh.points, self.force)
+        return Loads(
+            f"case {self.case.name}",
+            rows,
+            np.array(self.values),
+            tuple(self.labels),
+            self.force,
+            self.even,
+            total,
+        )
+
+
+def resultant(points: Array, force: Array) -> Array:
+    """Return the sum of nodal forces and of their moments about the origin, shape (6,)."""
+    each = force.reshape(-1, N_FREEDOMS)
+    moment = each[:, 3:6] + np.cross(points, each[:, :3])
+    return np.concatenate([each[:, :3].sum(axis=0), moment.sum(axis=0)])
+
+
+def _motion(node: int, arm: Array, component: int) -> list[tuple[int, float]]:
+    """Return (freedom, coefficient) of a displacement at the end of an arm."""
+    a, b = (component + 1) % 3, (component + 2) % 3
+    base = N_FREEDOMS * node
+    row = [(base + component, 1.0), (base + 3 + a, float(arm[b])), (base + 3 + b, -float(arm[a]))]
+    return [(f, c) for f, c in row if c != 0.0]
+
+
+def _place_words(place: Place) -> str:
+    if place.axle:
+        return f"{place.axle} axle"
+    if place.station is not None:
+        return f"station {place.station:g} mm"
+    if place.wheelbase is not None:
+        return f"{place.wheelbase:g} of the wheelbase"
+    return f"point {place.point}" if place.point else f"mount {place.mount}"
+
+
+def _carriers(frame: Frame, mass: Mass) -> list[Mount]:
+    names = set(mass.mounts)
+    return [m for m in frame.mounts if m.name in names or m.name.rsplit(" ", 1)[0] in names]
+
+
+def _mass_places(frame: Frame, mass: Mass) -> list[tuple[str, float]]:
+    if mass.carrier == "unsprung":
+        return []
+    if mass.carrier == "mounts":
+        return [(m.onto, m.distance) for m in _carriers(frame, mass)]
+    rails = [m for m in frame.members if m.kind == "rail"]
+    low = max(float(m.path[0, 0]) for m in rails)
+    high = min(float(m.path[-1, 0]) for m in rails)
+    station = float(np.clip(mass.position[0], low, high))
+    return [(m.name, path.distance_at_station(m.path, station)) for m in rails]
+
+
+def _least_shares(points: Array, at: Array) -> Array:
+    """Return the smallest shares that sum to 1 and, if they can, centre on `at`."""
+    middle = points.mean(axis=0)
+    size = max(1.0, float(np.max(np.abs(points - middle))))
+    rows = np.vstack([np.ones(len(points)), (points - middle).T / size])
+    return np.asarray(
+        np.linalg.pinv(rows, rcond=1e-9) @ np.concatenate(([1.0], (at - middle) / size))
+    )
