@@ -1,0 +1,99 @@
+"""Everything that is told of one solved case, gathered once for tables, files and pages."""
+
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from fea.analyse import Analysis, Checks, Solution
+from fea.frame.case import Case
+from fea.frame.model import Frame
+from fea.result import energy, mass, stiffness, stress
+
+NM_PER_DEG = np.pi / 180.0 / 1000.0
+"""N mm/rad to N m/deg."""
+
+
+@dataclass(frozen=True)
+class Reaction:
+    """The force of one support, N, in the sense of its motion."""
+
+    place: str
+    force: float
+
+
+@dataclass(frozen=True, eq=False)
+class Answer:
+    """One case of a frame, told in full; lengths mm, forces N, stress MPa.
+
+    `twist_stiffness` is in N mm/rad and `bending_stiffness` in N/mm, each None where
+    the case does not measure it.
+    """
+
+    frame: Frame
+    case: Case
+    solution: Solution
+    mass: mass.MassSummary
+    twist_stiffness: float | None
+    bending_stiffness: float | None
+    profile: stiffness.Profile | None
+    bays: tuple[stiffness.Bay, ...]
+    shares: tuple[energy.Share, ...]
+    peaks: tuple[stress.Peak, ...]
+    reactions: tuple[Reaction, ...]
+    checks: Checks
+    assumed: tuple[str, ...] = field(default=())
+
+    @property
+    def measures(self) -> dict[str, float]:
+        """The case's figures with their units in the names, as they apply."""
+        found: dict[str, float] = {}
+        if self.twist_stiffness is not None:
+            found["twist_stiffness_nm_per_deg"] = self.twist_stiffness * NM_PER_DEG
+        if self.bending_stiffness is not None:
+            found["bending_stiffness_n_per_mm"] = self.bending_stiffness
+        if self.profile is not None:
+            found["largest_twist_deg"] = float(np.degrees(np.max(np.abs(self.profile.angle))))
+            found["largest_deflection_mm"] = float(np.max(np.abs(self.profile.height)))
+        if self.peaks:
+            found["highest_stress_mpa"] = self.peaks[0].von_mises
+            found["highest_utilisation"] = max(p.utilisation for p in self.peaks)
+        found["mass_kg"] = 1000.0 * self.mass.steel
+        found["kerb_mass_kg"] = 1000.0 * self.mass.kerb
+        return found
+
+
+def answers(analysis: Analysis) -> list[Answer]:
+    """Return the answers of an analysis, one per case."""
+    frame, mesh = analysis.frame, analysis.mesh
+    summary = mass.masses(frame, mesh)
+    return [
+        _answer(frame, case, solution, summary)
+        for case, solution in zip(analysis.cases, analysis.solutions, strict=True)
+    ]
+
+
+def _answer(frame: Frame, case: Case, solution: Solution, summary: mass.MassSummary) -> Answer:
+    line = stiffness.profile(frame, solution)
+    twist = bending = None
+    bays: list[stiffness.Bay] = []
+    if line is not None and case.measure == "twist":
+        twist = stiffness.twist_stiffness(frame, case, line)
+        bays = stiffness.bays(frame, line)
+    if line is not None and case.measure == "bending":
+        bending = stiffness.bending_stiffness(frame, case, line)
+    pairs = zip(solution.loads.labels, solution.reactions.tolist(), strict=True)
+    return Answer(
+        frame=frame,
+        case=case,
+        solution=solution,
+        mass=summary,
+        twist_stiffness=twist,
+        bending_stiffness=bending,
+        profile=line,
+        bays=tuple(bays),
+        shares=tuple(energy.shares(solution)),
+        peaks=tuple(stress.peaks(solution)),
+        reactions=tuple(Reaction(place, force) for place, force in pairs),
+        checks=solution.checks,
+        assumed=solution.mesh.assumed,
+    )
