@@ -1,0 +1,1 @@
+"""Pictures, pages and files made of results."""

@@ -1,0 +1,178 @@
+"""A solved case as a scene: walls, marks, stations, profile and the figures beside them."""
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea import units
+from fea.frame.case import Hold, Push
+from fea.load import spots
+from fea.out.scene import Curve, Field, Line, Mark, Scene, Walls
+from fea.result.answer import Answer
+from fea.result.shape import surface
+
+Array = NDArray[np.float64]
+
+AXIS = {"station": 0, "offset": 1, "height": 2}
+
+
+def scene(
+    answer: Answer, stock: Answer | None = None, colour: str = "stress", system: units.System = "si"
+) -> Scene:
+    """Return the scene of an answer.
+
+    Parameters
+    ----------
+    answer : Answer
+    stock : Answer or None
+        The stock frame under the same case: its profile is drawn dashed.
+    colour : "stress" or "movement"
+        Which field comes first.
+    system : "si" or "us"
+        Which unit comes first in the figures.
+    """
+    frame, case = answer.frame, answer.case
+    return Scene(
+        title=frame.title,
+        subtitle=case.title,
+        facts=facts(answer, stock, system),
+        walls=_walls(answer, colour),
+        lines=tuple(Line(m.name, m.path, m.part) for m in frame.members),
+        marks=_marks(answer),
+        stations=_stations(answer),
+        profile=_profile(answer, stock),
+        profile_title="Twist angle" if case.measure == "twist" else "Vertical movement",
+        soft=tuple((s.name, 100.0 * s.share) for s in answer.shares[:10]),
+        notes=(*answer.assumed, *frame.notes),
+    )
+
+
+def facts(
+    answer: Answer, stock: Answer | None, system: units.System = "si"
+) -> tuple[tuple[str, str], ...]:
+    """Return the figures of an answer in words, the ratio to the stock frame first."""
+    rows: list[tuple[str, str]] = []
+
+    def add(label: str, value: float | None, other: float | None, kind: str) -> None:
+        if value is None:
+            return
+        text = units.show(value, kind, system)
+        if other:
+            text = f"{value / other:.2f} x stock: {text}"
+        rows.append((label, text))
+
+    add(
+        "Twist stiffness",
+        answer.twist_stiffness,
+        stock.twist_stiffness if stock else None,
+        "rotational_stiffness",
+    )
+    add(
+        "Bending stiffness",
+        answer.bending_stiffness,
+        stock.bending_stiffness if stock else None,
+        "stiffness",
+    )
+    if answer.peaks:
+        top = max(answer.peaks, key=lambda p: p.utilisation)
+        rows.append(
+            (
+                "Highest stress",
+                f"{units.show(top.von_mises, 'stress', system)} in {top.member} "
+                f"at station {top.station:.0f} mm",
+            )
+        )
+        rows.append(("Share of yield", f"{100.0 * top.utilisation:.0f} %"))
+    add("Frame steel", answer.mass.steel, stock.mass.steel if stock else None, "mass")
+    if stock and answer.mass.steel - stock.mass.steel > 1e-9:
+        rows.append(("Added", units.show(answer.mass.steel - stock.mass.steel, "mass", system)))
+    return tuple(rows)
+
+
+def _walls(answer: Answer, colour: str) -> Walls:
+    solution = answer.solution
+    mesh = solution.mesh
+    skin = surface(solution)
+    fields = [
+        Field("Von Mises stress", "MPa", skin.von_mises),
+        Field("Movement", "mm", np.linalg.norm(skin.movement, axis=1)),
+    ]
+    if colour == "movement":
+        fields.reverse()
+    names = np.array(mesh.section_names)
+    return Walls(
+        points=skin.points,
+        movement=skin.movement,
+        quads=skin.quads,
+        member=mesh.elements.member[skin.element],
+        members=mesh.members,
+        sections=tuple(names[mesh.elements.section[skin.element]].tolist()),
+        fields=tuple(fields),
+    )
+
+
+def _marks(answer: Answer) -> tuple[Mark, ...]:
+    found: list[Mark] = []
+    for hold in answer.case.holds:
+        if hold.motion == "height" or hold.value:
+            found += _hold_marks(answer, hold)
+    for push in answer.case.pushes:
+        found += _push_marks(answer, push)
+    return tuple(found)
+
+
+def _hold_marks(answer: Answer, hold: Hold) -> list[Mark]:
+    vector = [0.0, 0.0, 0.0]
+    vector[AXIS[hold.motion]] = 1.0
+    text = "held" if hold.place.side != "mean" else "mean held"
+    if hold.value:
+        text = f"moved {hold.value:g} mm"
+    return [
+        Mark("hold", _triple(point), _triple(np.array(vector)), text)
+        for spot in spots(answer.frame, hold.place, answer.case.name)
+        for point in spot.points
+    ]
+
+
+def _push_marks(answer: Answer, push: Push) -> list[Mark]:
+    marks = []
+    found = spots(answer.frame, push.place, answer.case.name)
+    for spot in found:
+        each = np.asarray(push.force)
+        if push.place.side == "mean":
+            each = each / len(found)
+        if push.couple:
+            arms = [float(s.shares @ s.points[:, 1]) for s in found]
+            base = max(arms) - min(arms)
+            sign = 1.0 if spot.side == "right" else -1.0
+            each = each + np.array([0.0, 0.0, sign * push.couple / base])
+        for point, share in zip(spot.points, spot.shares, strict=True):
+            force = share * each
+            size = float(np.linalg.norm(force))
+            if size > 0.0:
+                text = units.show(size, "force")
+                marks.append(Mark("load", _triple(point), _triple(force / size), text))
+    return marks
+
+
+def _triple(values: Array) -> tuple[float, float, float]:
+    x, y, z = (float(v) for v in values)
+    return x, y, z
+
+
+def _stations(answer: Answer) -> tuple[tuple[float, str], ...]:
+    marks = [(float(m.path[0, 0]), m.name) for m in answer.frame.members if m.kind == "crossmember"]
+    marks += [(axle.station, f"{axle.name} axle") for axle in answer.frame.axles]
+    return tuple(sorted(marks))
+
+
+def _profile(answer: Answer, stock: Answer | None) -> tuple[Curve, ...]:
+    curves = []
+    for one, dashed in ((answer, False), (stock, True)):
+        if one is None or one.profile is None:
+            continue
+        line = one.profile
+        twist = answer.case.measure == "twist"
+        values = np.degrees(line.angle) if twist else line.height
+        name = "stock" if dashed else ("with parts" if stock else "frame")
+        curves.append(Curve(name, "deg" if twist else "mm", line.stations, values, dashed))
+    return tuple(curves)
