@@ -1,0 +1,240 @@
+"""The command line: parse, call one function, print.
+
+The only place that prints, and the only one that exits: 0 when all is well, 1 when an
+analysis failed, 2 when the input is wrong.
+"""
+
+import json
+import sys
+from pathlib import Path
+from typing import TYPE_CHECKING, Annotated
+
+import typer
+
+from fea.cli import options
+from fea.cli.options import At, CaseNames, FrameName, Json, Stock, Units, With, Without
+from fea.errors import Complaint, DocumentError, FeaError, MissingExtraError, SolveError
+
+if TYPE_CHECKING:
+    from fea.result.answer import Answer
+    from fea.units import System
+
+app = typer.Typer(
+    name="plumbrail",
+    help="How stiff a ladder or perimeter frame is, where it is soft, and what added parts buy."
+    " A planning aid, not a certification.",
+    no_args_is_help=True,
+    add_completion=False,
+    rich_markup_mode=None,
+    pretty_exceptions_enable=False,
+)
+
+
+def _solve(
+    choice: options.Choice, cases: list[str] | None, backend: str = "auto"
+) -> "tuple[list[Answer], list[Answer] | None]":
+    """Return the answers, and those of the stock frame when parts are fitted."""
+    from fea.analyse import analyse
+    from fea.result.answer import answers
+
+    wanted = options.load_cases(cases)
+    frame = choice.frame()
+    found = answers(analyse(frame, wanted, backend=backend))
+    if not frame.fitted:
+        return found, None
+    return found, answers(analyse(choice.stock_frame(), wanted, backend=backend))
+
+
+def _pairs(
+    found: "list[Answer]", stock: "list[Answer] | None"
+) -> "list[tuple[Answer, Answer | None]]":
+    others: list[Answer | None] = [*stock] if stock else [None] * len(found)
+    return list(zip(found, others, strict=True))
+
+
+@app.command()
+def check(
+    frame: FrameName,
+    fit: With = None,
+    leave: Without = None,
+    stock: Stock = False,
+    at: At = None,
+    as_json: Json = False,
+    units: Units = "si",
+) -> None:
+    """Read a frame document, complain of what is wrong, and list what it holds."""
+    from fea.cli.listing import frame_listing
+
+    system = options.system(units)
+    choice = options.choose(frame, fit, leave, at, stock=stock)
+    frame_listing(choice, as_json=as_json, system=system)
+
+
+@app.command()
+def section(
+    frame: FrameName,
+    name: Annotated[
+        str | None, typer.Argument(metavar="[NAME]", help="One section; all when left out.")
+    ] = None,
+    fit: With = None,
+    as_json: Json = False,
+) -> None:
+    """Give the properties of a frame's sections, open beside boxed, with a small drawing."""
+    from fea.cli.listing import section_listing
+
+    section_listing(options.choose(frame, fit), name, as_json=as_json)
+
+
+@app.command()
+def run(
+    frame: FrameName,
+    case: CaseNames = None,
+    fit: With = None,
+    leave: Without = None,
+    stock: Stock = False,
+    at: At = None,
+    as_json: Json = False,
+    out: Annotated[
+        Path | None,
+        typer.Option("--out", metavar="DIR", help="Write JSON, CSV and VTU files there."),
+    ] = None,
+    units: Units = "si",
+    backend: Annotated[
+        str, typer.Option("--backend", metavar="NAME", help="auto, banded or superlu.")
+    ] = "auto",
+) -> None:
+    """Run load cases (twist and bending unless told otherwise) and print the answer.
+
+    Where parts are fitted, the stock frame's figures stand beside, the ratio first.
+    """
+    system = options.system(units)
+    choice = options.choose(frame, fit, leave, at, stock=stock)
+    found, base = _solve(choice, case, backend)
+    if out is not None:
+        from fea.cli.busy import busy
+        from fea.out.record import write_folder
+
+        with busy("writing files"):
+            written = write_folder(out, found, base)
+        if not as_json:
+            for path in written:
+                typer.echo(f"wrote {path}")
+    if as_json:
+        from fea.out.record import as_record, to_json
+
+        typer.echo(to_json(as_record(found, base)), nl=False)
+        return
+    _print(found, base, system)
+
+
+def _print(found: "list[Answer]", base: "list[Answer] | None", system: "System") -> None:
+    from fea.cli.tables import Page, answer_tables
+
+    page = Page()
+    for answer, other in _pairs(found, base):
+        answer_tables(page, answer, other, system)
+    for line in dict.fromkeys(found[0].assumed):
+        page.say(f"Assumed: {line}.")
+    page.say("A planning aid, not a certification: local codes and a licensed engineer decide.")
+
+
+@app.command()
+def view(
+    frame: FrameName,
+    case: CaseNames = None,
+    fit: With = None,
+    leave: Without = None,
+    stock: Stock = False,
+    at: At = None,
+    png: Annotated[
+        Path | None, typer.Option("--png", metavar="FILE", help="Write a picture.")
+    ] = None,
+    html: Annotated[
+        Path | None,
+        typer.Option("--html", metavar="FILE", help="Write a page that turns, for any browser."),
+    ] = None,
+    scale: Annotated[
+        float | None,
+        typer.Option("--scale", min=0.0, help="Draw movements this many times their size."),
+    ] = None,
+    colour: Annotated[
+        str, typer.Option("--colour", metavar="stress|movement", help="What the colours show.")
+    ] = "stress",
+    units: Units = "si",
+) -> None:
+    """Print the answer and show the frame as it moves: a picture, a page, or a window.
+
+    The picture shows the first load case named; twist when none is.
+    """
+    from fea.cli.showing import show
+
+    system = options.system(units)
+    if colour not in ("stress", "movement"):
+        raise DocumentError(
+            Complaint("unknown colouring", "--colour", colour, "stress or movement")
+        )
+    choice = options.choose(frame, fit, leave, at, stock=stock)
+    found, base = _solve(choice, case or ["twist"])
+    _print(found, base, system)
+    answer, other = _pairs(found, base)[0]
+    show(answer, other, png=png, html=html, scale=scale, colour=colour, system=system)
+
+
+@app.command()
+def verify(
+    as_json: Json = False,
+    folder: Annotated[
+        Path | None,
+        typer.Option("--cases", metavar="DIR", help="Validation cases of your own."),
+    ] = None,
+) -> None:
+    """Run the validation cases: computed beside published. Exit status 1 if one is off."""
+    from fea.cli.busy import busy
+    from fea.cli.verifying import print_results
+    from fea.verify import as_json as to_record
+    from fea.verify import run_all
+
+    with busy("running the validation cases"):
+        results = run_all(folder)
+    if as_json:
+        typer.echo(json.dumps(to_record(results), indent=2, ensure_ascii=False))
+    else:
+        print_results(results)
+    if not all(r.ok for r in results):
+        raise typer.Exit(1)
+
+
+@app.command()
+def schema(
+    what: Annotated[
+        str, typer.Argument(metavar="frame|case", help="Which kind of document.")
+    ] = "frame",
+) -> None:
+    """Print the JSON schema of a document, for editors that complete and check."""
+    from fea.document.schema import case_json_schema, frame_json_schema
+
+    kinds = {"frame": frame_json_schema, "case": case_json_schema}
+    if what not in kinds:
+        raise DocumentError(Complaint("unknown kind of document", found=what, do="frame or case"))
+    typer.echo(json.dumps(kinds[what](), indent=2, ensure_ascii=False))
+
+
+@app.command()
+def demos() -> None:
+    """List the frames and load cases that come with Plumbrail."""
+    from fea.cli.listing import demo_listing
+
+    demo_listing()
+
+
+def main() -> None:
+    """Run the command line; complaints go to standard error, never as a traceback."""
+    try:
+        app()
+    except FeaError as error:
+        sys.stderr.write(f"{error}\n")
+        failed = isinstance(error, SolveError | MissingExtraError)
+        sys.exit(1 if failed else 2)
+    except BrokenPipeError:  # the reader of a pipe went away
+        sys.stderr.close()
+        sys.exit(0)

@@ -1,0 +1,200 @@
+"""Tables for the terminal: the same figures as the JSON, said for a person."""
+
+import sys
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea import units
+from fea.frame.model import Frame, Mass, Member, Mount
+from fea.result.answer import Answer
+from fea.result.energy import Share
+from fea.result.mass import MassSummary
+from fea.result.stiffness import Bay
+from fea.result.stress import Peak
+
+BAR = 24
+"""Width of the bars drawn beside shares, characters."""
+
+
+class Page:
+    """Prints headed tables; rich is imported on first use."""
+
+    def __init__(self) -> None:
+        from rich.console import Console
+
+        self.console = Console(highlight=False, soft_wrap=not sys.stdout.isatty())
+        if not sys.stdout.isatty():
+            self.console.width = 110
+
+    def say(self, text: str = "", style: str = "") -> None:
+        """Print a line as it is; nothing in it is markup."""
+        self.console.print(text, style=style or None, markup=False)
+
+    def table(
+        self, title: str, heads: Sequence[str], rows: Iterable[Sequence[str]], right: Sequence[int]
+    ) -> None:
+        """Print a table; columns listed in `right` are set to the right."""
+        from rich import box
+        from rich.table import Table
+        from rich.text import Text
+
+        table = Table(title=Text(title), title_justify="left", box=box.SIMPLE_HEAD, pad_edge=False)
+        for k, head in enumerate(heads):
+            table.add_column(Text(head), justify="right" if k in right else "left")
+        for row in rows:
+            table.add_row(*(Text(cell) for cell in row))
+        self.console.print(table)
+
+
+def answer_tables(page: Page, answer: Answer, stock: Answer | None, system: units.System) -> None:
+    """Print everything of one case."""
+    page.say(f"{answer.frame.title}: {answer.case.title}", "bold")
+    parts = ", ".join(answer.frame.fitted)
+    page.say(f"Parts fitted: {parts}." if parts else "Stock frame: no added part fitted.")
+    _figures(page, answer, stock, system)
+    if answer.bays:
+        bays = ("between", "stations, mm", "share", "")
+        page.table("Where it twists", bays, [_bay(b) for b in answer.bays], (2,))
+    peaks = {p.member: p for p in answer.peaks}
+    members = [_share(s, peaks.get(s.name), system) for s in answer.shares]
+    heads = ("member", "energy", "", "highest stress", "of yield", "where, mm")
+    page.table("Strain energy and stress by member", heads, members, (1, 3, 4))
+    largest = max((abs(r.force) for r in answer.reactions), default=0.0)
+    held = [r for r in answer.reactions if abs(r.force) > 1e-6 * largest]
+    forces = [(r.place, units.show(r.force, "force", system)) for r in held]
+    page.table("Reactions", ("support", "force"), forces, (1,))
+    c = answer.checks
+    page.say(
+        f"Checks: residual {c.residual:.1e}, forces {c.force_balance:.1e}, "
+        f"moments {c.moment_balance:.1e}, energy {c.energy_balance:.1e} "
+        f"({c.freedoms} free motions, {c.backend} solver)."
+    )
+
+
+def _bay(bay: Bay) -> tuple[str, ...]:
+    stations = f"{bay.start:.0f} to {bay.end:.0f}"
+    return bay.words, stations, _percent(bay.share), _bar(bay.share)
+
+
+def _share(share: Share, peak: Peak | None, system: units.System) -> tuple[str, ...]:
+    row = (share.name, _percent(share.share), _bar(share.share))
+    if peak is None:
+        return (*row, "", "", "")
+    place = f"station {peak.station:.0f}, height {peak.height:.0f}"
+    stress = units.show(peak.von_mises, "stress", system)
+    return (*row, stress, _percent(peak.utilisation), place)
+
+
+def _figures(page: Page, answer: Answer, stock: Answer | None, system: units.System) -> None:
+    """Print the figures, the ratio to the stock frame first."""
+    names = {
+        "twist stiffness": "rotational_stiffness",
+        "bending stiffness": "stiffness",
+        "highest stress": "stress",
+        "frame steel": "mass",
+    }
+    ours, theirs = _values(answer), _values(stock) if stock else {}
+    rows: list[tuple[str, ...]] = []
+    for name, kind in names.items():
+        value, base = ours.get(name), theirs.get(name)
+        if value is None:
+            continue
+        now = units.show(value, kind, system)
+        if stock is None:
+            rows.append((name, now))
+        else:
+            was = units.show(base, kind, system) if base is not None else ""
+            rows.append((name, f"{value / base:.3f}" if base else "", now, was))
+    heads: tuple[str, ...] = ("", "x stock", "now", "stock") if stock else ("", "now")
+    page.table("", heads, rows, (1, 2, 3))
+
+
+def _values(answer: Answer) -> dict[str, float | None]:
+    return {
+        "twist stiffness": answer.twist_stiffness,
+        "bending stiffness": answer.bending_stiffness,
+        "highest stress": max((p.von_mises for p in answer.peaks), default=None),
+        "frame steel": answer.mass.steel,
+    }
+
+
+def frame_tables(
+    page: Page,
+    frame: Frame,
+    summary: MassSummary,
+    part_mass: dict[str, float],
+    system: units.System,
+) -> None:
+    """Print what a frame document holds."""
+    page.say(frame.title, "bold")
+    page.say(f"{frame.source}: no complaint.")
+    heads: tuple[str, ...]
+    heads = ("member", "kind", "station", "length", "sections", "joined by", "part")
+    page.table("Members", heads, [_member(frame, m, system) for m in frame.members], (2, 3))
+    if frame.parts:
+        parts = [
+            (
+                p.name,
+                "fitted" if p.fitted else "left off",
+                units.show(part_mass[p.name], "mass", system),
+                p.about,
+            )
+            for p in frame.parts
+        ]
+        page.table("Parts", ("part", "", "adds", "about"), parts, (2,))
+    if frame.mounts:
+        heads = ("mount", "station", "offset", "height", "up and down", "sideways", "carries")
+        rows = [_mount(m, system) for m in frame.mounts]
+        page.table("Body mounts", heads, rows, (1, 2, 3, 4, 5))
+    if frame.masses:
+        rows = [_mass(m, system) for m in frame.masses]
+        page.table("Masses carried", ("mass", "", "station", "by", ""), rows, (1, 2))
+    steel = units.show(summary.steel, "mass", system)
+    page.say(f"Frame steel {steel}, centre at {_place(summary.centre)}.")
+    kerb = units.show(summary.kerb, "mass", system)
+    page.say(f"With all it carries, unladen, {kerb}, centre at {_place(summary.kerb_centre)}.")
+
+
+def _member(frame: Frame, member: Member, system: units.System) -> tuple[str, ...]:
+    kinds = [j.kind.replace("_", " ") for j in frame.joints if j.member == member.name]
+    return (
+        member.name,
+        member.kind,
+        f"{member.path[0, 0]:.0f}",
+        units.show(member.runs[-1].end, "length", system),
+        ", ".join(dict.fromkeys(r.section.name for r in member.runs)),
+        " / ".join(dict.fromkeys(kinds)),
+        member.part or "",
+    )
+
+
+def _mount(mount: Mount, system: units.System) -> tuple[str, ...]:
+    side = "" if mount.name.endswith(mount.side) else f" {mount.side}"
+    return (
+        mount.name + side,
+        *(f"{v:.0f}" for v in mount.position),
+        units.show(mount.stiffness[2], "stiffness", system),
+        units.show(mount.stiffness[1], "stiffness", system),
+        mount.carries,
+    )
+
+
+def _mass(mass: Mass, system: units.System) -> tuple[str, ...]:
+    laden = "laden only" if mass.laden else ""
+    station = f"{mass.position[0]:.0f}"
+    return mass.name, units.show(mass.mass, "mass", system), station, mass.carrier, laden
+
+
+def _place(point: NDArray[np.float64]) -> str:
+    x, y, z = np.round(point) + 0.0
+    return f"station {x:.0f}, offset {y:.0f}, height {z:.0f} mm"
+
+
+def _percent(share: float) -> str:
+    return f"{100.0 * share:.1f} %"
+
+
+def _bar(share: float) -> str:
+    return "▇" * round(BAR * min(1.0, max(0.0, share)))
