@@ -21,11 +21,13 @@ from fea.mesh.discretise import discretise
 from fea.mesh.joints import Bound
 from fea.mesh.mesh import Mesh
 from fea.solve import assemble, constrain, factorise, mechanism
+from fea.solve.operator import Recovered, operator
 
 Array = NDArray[np.float64]
 
 REFINEMENTS = 1
-"""Steps of iterative refinement: they win back what short elements between long ones cost."""
+"""Steps of iterative refinement, with residuals taken element by element: they win back what
+short elements between long ones cost in the assembled matrix."""
 
 CHECK_LIMIT = 1e-6
 """A result whose self-check is worse than this is refused."""
@@ -128,6 +130,7 @@ def solve(mesh: Mesh, load_sets: Sequence[Loads], *, backend: str = "auto") -> l
         If something can move freely, or an answer fails its own checks.
     """
     K = assemble.stiffness(mesh)
+    structure = operator(mesh)
     links = constrain.links(mesh, K)
     K_links = sp.csr_array(links.matrix.T @ K @ links.matrix)
     solutions: dict[int, Solution] = {}
@@ -141,19 +144,23 @@ def solve(mesh: Mesh, load_sets: Sequence[Loads], *, backend: str = "auto") -> l
             factor = factorise.factorise(K_free, backend)
         except factorise.NotDefiniteError:
             raise mechanism.explain(mesh, K_free, links, held) from None
-        f = links.matrix.T @ np.stack([load_sets[k].force for k in group], axis=1)
-        rhs = held.matrix.T @ (f - K_links @ held.imposed)
-        q = factor.solve(rhs)
-        for _ in range(REFINEMENTS):
-            q += factor.solve(rhs - K_free @ q)
-        motion = held.matrix @ q + held.imposed
-        left = K_links @ motion - f
+        force = np.stack([load_sets[k].force for k in group], axis=1)
+        f = links.matrix.T @ force
+        motion = held.imposed
+        q = factor.solve(held.matrix.T @ (f - K_links @ motion))
+        for _ in range(1 + REFINEMENTS):
+            motion = held.matrix @ q + held.imposed
+            u = links.matrix @ motion
+            left = links.matrix.T @ (structure.internal(u) - force)
+            q = q - factor.solve(held.matrix.T @ left)
         reactions = _reactions(rows, left)
         residual = _residual(K_links, left - rows.T @ reactions, f, rows.T @ reactions)
-        u = links.matrix @ motion
+        found = structure.recover(u)
         for column, k in enumerate(group):
-            solved = (residual[column], factor, K_free.shape[0])
-            solutions[k] = _finish(mesh, load_sets[k], u[:, column], reactions[:, column], solved)
+            solved = Solved(float(residual[column]), factor, K_free.shape[0])
+            solutions[k] = _finish(
+                mesh, load_sets[k], (u[:, column], reactions[:, column]), (found, column), solved
+            )
     return [solutions[k] for k in range(len(load_sets))]
 
 
@@ -184,35 +191,40 @@ def _residual(K: sp.csr_array, left: Array, f: Array, held: Array) -> Array:
     return np.asarray(np.where(size > 0.0, error / np.where(size > 0.0, size, 1.0), error))
 
 
+@dataclass(frozen=True)
+class Solved:
+    """How a set of loads was solved."""
+
+    residual: float
+    factor: factorise.Factor
+    freedoms: int
+
+
 def _finish(
     mesh: Mesh,
     loads: Loads,
-    u: Array,
-    reactions: Array,
-    solved: tuple[float, factorise.Factor, int],
+    answer: tuple[Array, Array],
+    recovered: tuple[Recovered, int],
+    solved: Solved,
 ) -> Solution:
-    """Recover element deformations and forces, and check the whole."""
-    residual, factor, freedoms = solved
-    beams = mesh.beams
-    ends = u[assemble.element_freedoms(mesh.elements.nodes)]
-    natural = np.einsum("nij,nj->ni", beam.geometry(beams), ends)
-    deformations = np.einsum("nij,nj->ni", beam.deformation(beams), natural)
-    forces = np.einsum("nij,nj->ni", beam.rigidity(beams), deformations)
-    spring_motion = assemble.sparse_rows(mesh.springs.rows, mesh.n_freedoms) @ u
-    spring_force = mesh.springs.stiffness * spring_motion
+    """Gather one column of the answer and check the whole."""
+    u, reactions = answer
+    found, column = recovered
+    deformations, forces = found.deformations[..., column], found.forces[..., column]
+    spring_motion, spring_force = found.spring_motion[:, column], found.spring_force[:, column]
     held = loads.rows.transposed(reactions, mesh.n_freedoms)
     balance = loads.total + resultant(mesh.points, held)
     gross = _gross(mesh.points, np.abs(loads.force) + np.abs(held))
     strain = 0.5 * float(np.sum(deformations * forces) + spring_motion @ spring_force)
     work = 0.5 * float(loads.force @ u + reactions @ loads.values)
     checks = Checks(
-        residual=float(residual),
+        residual=solved.residual,
         force_balance=_relative(np.linalg.norm(balance[:3]), gross[0]),
         moment_balance=_relative(np.linalg.norm(balance[3:]), gross[1]),
         energy_balance=_relative(abs(work - strain), max(abs(work), abs(strain))),
-        backend=factor.backend,
-        freedoms=freedoms,
-        pivot=factor.pivot,
+        backend=solved.factor.backend,
+        freedoms=solved.freedoms,
+        pivot=solved.factor.pivot,
     )
     worst = max(checks.residual, checks.force_balance, checks.moment_balance, checks.energy_balance)
     if not worst < CHECK_LIMIT:

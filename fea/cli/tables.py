@@ -1,18 +1,24 @@
 """Tables for the terminal: the same figures as the JSON, said for a person."""
 
-import sys
-from collections.abc import Iterable, Sequence
+from __future__ import annotations
 
-import numpy as np
-from numpy.typing import NDArray
+import sys
+from typing import TYPE_CHECKING
 
 from fea import units
-from fea.frame.model import Frame, Mass, Member, Mount
-from fea.result.answer import Answer
-from fea.result.energy import Share
-from fea.result.mass import MassSummary
-from fea.result.stiffness import Bay
-from fea.result.stress import Peak
+
+if TYPE_CHECKING:
+    from collections.abc import Iterable, Sequence
+
+    import numpy as np
+    from numpy.typing import NDArray
+
+    from fea.frame.model import Frame, Mass, Member, Mount
+    from fea.result.answer import Answer
+    from fea.result.energy import Share
+    from fea.result.mass import MassSummary
+    from fea.result.stiffness import Bay
+    from fea.result.stress import Peak
 
 BAR = 24
 """Width of the bars drawn beside shares, characters."""
@@ -188,8 +194,8 @@ def _mass(mass: Mass, system: units.System) -> tuple[str, ...]:
 
 
 def _place(point: NDArray[np.float64]) -> str:
-    x, y, z = np.round(point) + 0.0
-    return f"station {x:.0f}, offset {y:.0f}, height {z:.0f} mm"
+    x, y, z = (round(float(v)) for v in point)
+    return f"station {x}, offset {y}, height {z} mm"
 
 
 def _percent(share: float) -> str:

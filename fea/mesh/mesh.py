@@ -112,6 +112,11 @@ class Mesh:
         """Number of freedoms before any are tied or held."""
         return N_FREEDOMS * len(self.points)
 
+    def origin_lines(self) -> Array:
+        """Return the ends of every element's line of section origins, (2, n, 3), mm."""
+        nodes = self.elements.nodes
+        return np.stack([self.points[nodes[:, k]] + self.beams.arms[:, k] for k in (0, 1)])
+
     def node_at(self, member: str, distance: float) -> int:
         """Return the node of `member` nearest to a distance along its path.
 

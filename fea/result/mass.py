@@ -7,7 +7,6 @@ from numpy.typing import NDArray
 
 from fea.frame.model import Frame
 from fea.mesh.mesh import Mesh
-from fea.result.stress import origin_line
 
 Array = NDArray[np.float64]
 
@@ -38,7 +37,7 @@ def masses(frame: Frame, mesh: Mesh) -> MassSummary:
     """
     elements, beams = mesh.elements, mesh.beams
     each = elements.weight * np.diff(elements.place, axis=1)[:, 0]
-    line = origin_line(mesh.points, elements.nodes, beams.arms)
+    line = mesh.origin_lines()
     middle = 0.5 * (line[0] + line[1])
     middle = middle + np.einsum("nk,nkj->nj", beams.centroid, beams.axes[:, 1:])
     steel = float(each.sum())

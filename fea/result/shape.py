@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from fea.analyse import Solution
 from fea.element import beam
-from fea.result.stress import Stress, origin_line, stresses
+from fea.result.stress import Stress, stresses
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -93,7 +93,7 @@ def _group(solution: Solution, motion: Array, places: Array, group: Stress) -> S
     mesh, beams = solution.mesh, solution.mesh.beams
     e = group.elements
     section = mesh.sections[group.section]
-    line = origin_line(mesh.points, mesh.elements.nodes, beams.arms)[:, e]
+    line = mesh.origin_lines()[:, e]
     centre = beams.centroid[e[0]]
     p, q = section.point_y, section.point_z  # from the centroid
     y, z = p + centre[0], q + centre[1]  # from the origin

@@ -115,7 +115,7 @@ def _peak(solution: Solution, group: Stress, row: int, place: int, point: int) -
     element = int(group.elements[row])
     section = mesh.sections[group.section]
     fraction = place / (group.normal.shape[1] - 1)
-    where = origin_line(mesh.points, mesh.elements.nodes, mesh.beams.arms)[:, element]
+    where = mesh.origin_lines()[:, element]
     axes = mesh.beams.axes[element]
     y = section.point_y[point] + mesh.beams.centroid[element, 0]
     z = section.point_z[point] + mesh.beams.centroid[element, 1]
@@ -131,8 +131,3 @@ def _peak(solution: Solution, group: Stress, row: int, place: int, point: int) -
         utilisation=value / float(mesh.elements.yield_stress[element]),
         section=mesh.section_names[group.section],
     )
-
-
-def origin_line(points: Array, nodes: NDArray[np.intp], arms: Array) -> Array:
-    """Return the ends of the section origins' line of every element, shape (2, n, 3), mm."""
-    return np.stack([points[nodes[:, k]] + arms[:, k] for k in (0, 1)])
