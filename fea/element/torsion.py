@@ -83,13 +83,14 @@ def _square_over_ratio(lam: Array) -> Array:
 def _ratio_series(x: Array) -> Array:
     """Return 12 flexural_ratio / lam^2 as a series in x = lam^2."""
     c = (1.0, -1.0 / 10.0, 17.0 / 1680.0, -31.0 / 30240.0, 691.0 / 6652800.0)
-    return c[0] + x * (c[1] + x * (c[2] + x * (c[3] + x * c[4])))
+    more = x * (-5461.0 / 518918400.0 + x * (929569.0 / 871782912000.0))
+    return c[0] + x * (c[1] + x * (c[2] + x * (c[3] + x * (c[4] + more))))
 
 
 def end_bimoment(lam: Array, length: Array) -> Array:
     """Return the bimoment at built-in ends per uniform torque m, mm2: L^2/12 for small lam."""
     x = np.minimum(lam, _SMALL) ** 2
-    series = 1.0 / 12.0 + x * (-1.0 / 720.0 + x * (1.0 / 30240.0 + x * (-1.0 / 1209600.0)))
+    series = 1.0 / 12.0 + x * (-1.0 / 720.0 + x * (1.0 / 30240.0 + x * (-1.0 / 1209600.0 + x / 47900160.0)))
     with np.errstate(divide="ignore", invalid="ignore"):
         direct = 0.5 / (lam * np.tanh(lam / 2.0)) - 1.0 / (lam * lam)
     return length**2 * np.where(lam < _SMALL, series, np.where(np.isfinite(lam), direct, 0.0))
@@ -145,7 +146,8 @@ def interpolation_slopes(lam: Array, x: Array) -> tuple[Array, Array, Array]:
     # w' = -sinh(lam (1/2 - x)) / (lam cosh(lam/2))
     a, b = lam * (1.0 - x), lam * x
     with np.errstate(divide="ignore", invalid="ignore"):
-        w = (np.exp(-a) - np.exp(-b)) / (1.0 + np.exp(-lam)) / lam
+        gap = np.exp(-np.minimum(a, b)) * np.expm1(-np.abs(a - b)) * np.sign(a - b)
+        w = gap / (1.0 + np.exp(-lam)) / lam
     return -ratio(1.0 - x), ratio(x), np.where(lam < 1e-6, -(0.5 - x), w)
 
 
