@@ -306,8 +306,9 @@ class _Gather:
         none = np.zeros(3)
         by_member = np.array([force.get(side.get(m, ""), none) for m in self.mesh.members])
         load = np.where(inside[:, None], by_member[elements.member], 0.0)
+        met = np.array([side.get(m, "") in force for m in self.mesh.members])[elements.member]
         self.even += beam.even_load(self.mesh.beams, load, np.zeros((len(load), 2)))
-        return bool(np.any(load))
+        return bool(np.any(inside & met))
 
     def weigh(self, weight: Weight) -> None:
         elements, beams = self.mesh.elements, self.mesh.beams

@@ -21,6 +21,13 @@ from fea.load import spots
 Array = NDArray[np.float64]
 
 
+MOST_TWIST = 1e15
+"""A twist stiffness beyond this, N mm/rad, is no frame's: only round-off moves."""
+
+MOST_BENDING = 1e12
+"""The same for bending, N/mm."""
+
+
 @dataclass(frozen=True, eq=False)
 class Profile:
     """Movement of the pair of rails along the stations.
@@ -97,7 +104,10 @@ def twist_stiffness(frame: Frame, case: Case, line: Profile) -> float:
             )
         )
     angle = np.interp([front.station, rear.station], line.stations, line.angle)
-    return float(abs(couple / (angle[0] - angle[1])))
+    twist = float(abs(angle[0] - angle[1]))
+    if twist * MOST_TWIST <= abs(couple):
+        raise _nothing_moves(case, "twists")
+    return abs(couple) / twist
 
 
 def bending_stiffness(frame: Frame, case: Case, line: Profile) -> float:
@@ -124,8 +134,20 @@ def bending_stiffness(frame: Frame, case: Case, line: Profile) -> float:
         raise ModelError(
             Complaint("bending stiffness needs a vertical load", where=f"case {case.name}")
         )
-    under = float(np.interp(moment / total, line.stations, line.height))
-    return float(abs(total / under))
+    under = abs(float(np.interp(moment / total, line.stations, line.height)))
+    if under * MOST_BENDING <= abs(total):
+        raise _nothing_moves(case, "moves")
+    return abs(total) / under
+
+
+def _nothing_moves(case: Case, verb: str) -> ModelError:
+    return ModelError(
+        Complaint(
+            f"nothing {verb} where the case measures",
+            where=f"case {case.name}",
+            do="free what its supports hold there, or set measure to none",
+        )
+    )
 
 
 def bays(frame: Frame, line: Profile) -> list[Bay]:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from fea.element.beam import N_FREEDOMS
 from fea.errors import Complaint, ModelError, SolveError
-from fea.mesh.mesh import Index, Mesh
+from fea.mesh.mesh import Index, Mesh, Rows
 from fea.solve.assemble import sparse_rows
 
 Array = NDArray[np.float64]
@@ -44,8 +44,31 @@ class Supports:
     free: Index
 
 
+def eliminate(ties: Rows, slaves: Index, n: int) -> Links:
+    """Return all n freedoms from those that no tie defines.
+
+    Raises
+    ------
+    ModelError
+        If ties chase each other in a ring.
+    """
+    keep = np.ones(n)
+    keep[slaves] = 0.0
+    pick = sp.csr_array((np.ones(len(slaves)), (slaves, np.arange(len(slaves)))), (n, len(slaves)))
+    step = sp.csr_array(sp.diags_array(keep) + pick @ sparse_rows(ties, n))
+    whole = step
+    for _ in range(8):
+        if len(slaves) == 0 or abs(whole[:, slaves]).sum() == 0.0:
+            break
+        whole = sp.csr_array(whole @ step)
+    else:
+        raise ModelError(Complaint("joints must not hold each other in a ring"))
+    independent = np.flatnonzero(keep)
+    return Links(sp.csr_array(sp.csc_array(whole)[:, independent]), independent.astype(np.intp))
+
+
 def links(mesh: Mesh, K: sp.csr_array) -> Links:
-    """Return the transformation that rigid ties make.
+    """Return the transformation that a mesh's rigid ties make.
 
     Warping freedoms that nothing resists (round tubes, flat plates) are left out: they
     take no part in the motion.
@@ -55,10 +78,10 @@ def links(mesh: Mesh, K: sp.csr_array) -> Links:
     ModelError
         If ties chase each other in a ring, or a freedom is tied twice.
     """
-    n = mesh.n_freedoms
     slaves = mesh.slaves
     if len(np.unique(slaves)) != len(slaves):
-        twice = slaves[np.bincount(slaves, minlength=n)[slaves] > 1][0] // N_FREEDOMS
+        count = np.bincount(slaves, minlength=mesh.n_freedoms)
+        twice = slaves[count[slaves] > 1][0] // N_FREEDOMS
         raise ModelError(
             Complaint(
                 "the end of a member can be joined to one other member only",
@@ -66,23 +89,11 @@ def links(mesh: Mesh, K: sp.csr_array) -> Links:
                 do="join it once, and join the other member to this one",
             )
         )
-    keep = np.ones(n)
-    keep[slaves] = 0.0
-    pick = sp.csr_array((np.ones(len(slaves)), (slaves, np.arange(len(slaves)))), (n, len(slaves)))
-    step = sp.csr_array(sp.diags_array(keep) + pick @ sparse_rows(mesh.ties, n))
-    whole = step
-    for _ in range(8):
-        if len(slaves) == 0 or abs(whole[:, slaves]).sum() == 0.0:
-            break
-        whole = sp.csr_array(whole @ step)
-    else:
-        raise ModelError(Complaint("joints must not hold each other in a ring"))
-    independent = np.flatnonzero(keep)
-    matrix = sp.csc_array(whole)[:, independent]
-    diagonal = np.asarray((matrix.multiply(K @ matrix)).sum(axis=0)).ravel()
-    idle = (independent % N_FREEDOMS == N_FREEDOMS - 1) & (diagonal == 0.0)
+    tied = eliminate(mesh.ties, slaves, mesh.n_freedoms)
+    diagonal = np.asarray((tied.matrix.multiply(K @ tied.matrix)).sum(axis=0)).ravel()
+    idle = (tied.independent % N_FREEDOMS == N_FREEDOMS - 1) & (diagonal == 0.0)
     used = np.flatnonzero(~idle)
-    return Links(sp.csr_array(matrix[:, used]), independent[used].astype(np.intp))
+    return Links(sp.csr_array(sp.csc_array(tied.matrix)[:, used]), tied.independent[used])
 
 
 def _ease(diagonal: Array) -> Array:
