@@ -21,6 +21,7 @@ from fea.mesh.discretise import discretise
 from fea.mesh.joints import Bound
 from fea.mesh.mesh import Mesh
 from fea.solve import assemble, constrain, factorise, mechanism
+from fea.solve.condense import Memory, Metal, Store, metals
 from fea.solve.operator import Recovered, operator
 
 Array = NDArray[np.float64]
@@ -66,6 +67,7 @@ class Solution:
     reactions : (m,), N, one per support row, in the sense of the row's motion
     deformations : (n_elements, 8); forces : (n_elements, 8), conjugate to them
     spring_motion, spring_force : (n_springs,)
+    metal : the joints taken as sheet metal
     """
 
     mesh: Mesh
@@ -77,6 +79,7 @@ class Solution:
     spring_motion: Array
     spring_force: Array
     checks: Checks
+    metal: tuple[Metal, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,6 +99,8 @@ def analyse(
     refine: int = 1,
     backend: str = "auto",
     joint_bound: Bound = "rule",
+    sheet_joints: bool = False,
+    store: Store | None = None,
 ) -> Analysis:
     """Return the solutions of all cases of a frame.
 
@@ -108,6 +113,10 @@ def analyse(
     backend : str
         See :func:`fea.solve.factorise.factorise`.
     joint_bound : "rule", "soft" or "stiff"
+    sheet_joints : bool
+        Take joints, plate ends and kinks as sheet metal instead of by beam rules.
+    store : Store, optional
+        Where condensed sheet metal is kept; by default for this call only.
 
     Raises
     ------
@@ -120,21 +129,31 @@ def analyse(
     for case in cases:
         for name, distances in places(frame, case).items():
             wanted.setdefault(name, []).extend(distances)
-    mesh = discretise(frame, wanted, refine, joint_bound)
-    solutions = solve(mesh, [loads(frame, mesh, case) for case in cases], backend=backend)
+    mesh = discretise(frame, wanted, refine, joint_bound, sheet_joints=sheet_joints)
+    load_sets = [loads(frame, mesh, case) for case in cases]
+    solutions = solve(mesh, load_sets, backend=backend, store=store)
     return Analysis(frame, mesh, tuple(cases), tuple(solutions))
 
 
-def solve(mesh: Mesh, load_sets: Sequence[Loads], *, backend: str = "auto") -> list[Solution]:
+def solve(
+    mesh: Mesh, load_sets: Sequence[Loads], *, backend: str = "auto", store: Store | None = None
+) -> list[Solution]:
     """Return the solution of every set of loads; sets with equal supports share a factor.
+
+    Parameters
+    ----------
+    store : Store, optional
+        Where condensed sheet metal is kept; by default for this call only.
 
     Raises
     ------
     SolveError
         If something can move freely, or an answer fails its own checks.
     """
-    K = assemble.stiffness(mesh)
-    structure = operator(mesh)
+    metal = metals(mesh.patches, store or Memory())
+    blocks = [(m.freedoms, m.stiffness) for m in metal]
+    K = assemble.stiffness(mesh, blocks)
+    structure = operator(mesh, blocks)
     links = constrain.links(mesh, K)
     K_links = sp.csr_array(links.matrix.T @ K @ links.matrix)
     solutions: dict[int, Solution] = {}
@@ -163,7 +182,7 @@ def solve(mesh: Mesh, load_sets: Sequence[Loads], *, backend: str = "auto") -> l
         residual = _residual(K_links, left - rows.T @ reactions, at_work)
         found = structure.recover(u)
         for column, k in enumerate(group):
-            solved = Solved(float(residual[column]), factor, K_free.shape[0], K)
+            solved = Solved(float(residual[column]), factor, K_free.shape[0], K, metal)
             solutions[k] = _finish(
                 mesh, load_sets[k], (u[:, column], reactions[:, column]), (found, column), solved
             )
@@ -204,6 +223,7 @@ class Solved:
     factor: factorise.Factor
     freedoms: int
     stiffness: sp.csr_array
+    metal: tuple[Metal, ...]
 
 
 def _finish(
@@ -223,6 +243,9 @@ def _finish(
     inside = ROUND_OFF * (abs(solved.stiffness) @ np.abs(u))
     gross = _gross(mesh.points, np.abs(loads.force) + np.abs(held) + inside)
     strain = 0.5 * float(np.sum(deformations * forces) + spring_motion @ spring_force)
+    for piece in solved.metal:
+        motion = u[piece.freedoms]
+        strain += 0.5 * float(motion @ piece.stiffness @ motion)
     work = 0.5 * float(loads.force @ u + reactions @ loads.values)
     energy = max(abs(work), abs(strain), float(inside @ np.abs(u)))
     checks = Checks(
@@ -254,6 +277,7 @@ def _finish(
         spring_motion=spring_motion,
         spring_force=spring_force,
         checks=checks,
+        metal=solved.metal,
     )
 
 

@@ -13,6 +13,8 @@ from fea.frame import path
 from fea.frame.case import Case, Hold, Place, Push, Spread, Weight
 from fea.frame.model import Frame, Mass, Mount
 from fea.mesh.mesh import Mesh, Rows
+from fea.mesh.sheet import Length
+from fea.section.properties import properties
 from fea.solve.assemble import element_freedoms
 
 Array = NDArray[np.float64]
@@ -231,7 +233,7 @@ class _Gather:
                 Complaint(
                     f"the place has no {place.side} side",
                     where=f"case {self.case.name}",
-                    found=_place_words(place),
+                    found=place_words(place),
                 )
             )
         return [(place.side, [(s, 1.0) for s in chosen])]
@@ -245,28 +247,13 @@ class _Gather:
                     for freedom, coefficient in _motion(node, arm, c):
                         self.triplets.append((row, freedom, weight * share * coefficient))
             self.values.append(hold.value)
-            self.labels.append(f"{_place_words(hold.place)} {side}, {hold.motion}")
+            self.labels.append(f"{place_words(hold.place)} {side}, {hold.motion}")
 
     def push(self, push: Push) -> None:
-        for _, group in self.sides(push.place):
-            for spot, weight in group:
-                self._apply(spot, weight * np.asarray(push.force))
-        if push.couple:
-            pair = spots(self.frame, push.place, self.case.name)
-            right = [s for s in pair if s.side == "right"]
-            left = [s for s in pair if s.side == "left"]
-            if len(right) != 1 or len(left) != 1:
-                raise ModelError(
-                    Complaint(
-                        "a couple needs a right and a left rail to act on",
-                        where=f"case {self.case.name}",
-                        found=_place_words(push.place),
-                    )
-                )
-            base = float(right[0].shares @ right[0].points[:, 1])
-            base -= float(left[0].shares @ left[0].points[:, 1])
-            self._apply(right[0], np.array([0.0, 0.0, push.couple / base]))
-            self._apply(left[0], np.array([0.0, 0.0, -push.couple / base]))
+        for spot, force in couple_forces(
+            spots(self.frame, push.place, self.case.name), push, self.case.name
+        ):
+            self._apply(spot, force)
 
     def _nodes(self, spot: Spot) -> Iterable[tuple[int, Array, float]]:
         for name, distance, point, share in zip(
@@ -308,7 +295,64 @@ class _Gather:
         load = np.where(inside[:, None], by_member[elements.member], 0.0)
         met = np.array([side.get(m, "") in force for m in self.mesh.members])[elements.member]
         self.even += beam.even_load(self.mesh.beams, load, np.zeros((len(load), 2)))
+        for length, nodes in self._metal():
+            force_here = force.get(side.get(length.member, ""))
+            if force_here is not None:
+                met_here = self._on_metal(length, nodes, force_here, span=(start, end))
+                met = np.append(met, met_here)
+                inside = np.append(inside, met_here)
         return bool(np.any(inside & met))
+
+    def _metal(self) -> list[tuple[Length, NDArray[np.intp]]]:
+        """Return the lengths taken as sheet metal, with their patch's nodes."""
+        return [(le, p.nodes) for p in self.mesh.patches for le in p.lengths]
+
+    def _on_metal(
+        self,
+        length: Length,
+        nodes: NDArray[np.intp],
+        force: Array,
+        *,
+        span: tuple[float, float] = (-np.inf, np.inf),
+        weighs: bool = False,
+    ) -> bool:
+        """Put an even load on a length of sheet metal, as forces on its patch's nodes.
+
+        `force` is per length, or per mass if it `weighs`; `span` are stations.
+        """
+        member = self.frame.member(length.member)
+        total, moment = np.zeros(3), np.zeros(3)
+        corners = path.lengths(member.path)
+        for leg, axes in enumerate(path.leg_axes(member.path, member.up)):
+            for run in member.runs:
+                low = max(run.start, length.start, corners[leg])
+                high = min(run.end, length.end, corners[leg + 1])
+                ends = path.point_at(member.path, np.array([low, high]))
+                if high > low and axes[0, 0] > 1e-6 and np.isfinite(span[0]):
+                    slope = axes[0, 0]
+                    low, high = (
+                        low + max(0.0, (span[0] - ends[0, 0]) / slope),
+                        high - max(0.0, (ends[1, 0] - span[1]) / slope),
+                    )
+                if high <= low:
+                    continue
+                middle = path.point_at(member.path, 0.5 * (low + high))
+                each = (high - low) * force
+                if weighs:
+                    p = properties(run.section.midline)
+                    middle = middle + p.centroid @ axes[1:]
+                    each = each * p.A * run.material.density
+                total += each
+                moment += np.cross(middle, each)
+        if not np.any(total):
+            return False
+        centre = self.mesh.points[nodes].mean(axis=0)
+        for node in nodes:
+            self.put(int(node), total / len(nodes), np.zeros(3))
+        left = (moment - np.cross(centre, total)) / len(nodes)
+        for node in nodes:
+            self.put(int(node), np.zeros(3), left)
+        return True
 
     def weigh(self, weight: Weight) -> None:
         elements, beams = self.mesh.elements, self.mesh.beams
@@ -318,11 +362,14 @@ class _Gather:
         for end in (0, 1):  # the rigid ends weigh too
             arm = beams.arms[:, end]
             lump = per_length * np.linalg.norm(arm, axis=1)[:, None]
-            moment = np.cross(arm / 2.0, lump)
+            off = np.einsum("nk,nkj->nj", beams.centroid, beams.axes[:, 1:])
+            moment = np.cross(arm / 2.0 + off, lump)
             for c in range(3):
                 at = N_FREEDOMS * elements.nodes[:, end] + c
                 np.add.at(self.force, at, lump[:, c])
                 np.add.at(self.force, at + 3, moment[:, c])
+        for length, nodes in self._metal():
+            self._on_metal(length, nodes, down, weighs=True)
         if weight.masses:
             for mass in self.frame.masses:
                 if mass.carrier != "unsprung" and (weight.laden or not mass.laden):
@@ -385,7 +432,41 @@ def _motion(node: int, arm: Array, component: int) -> list[tuple[int, float]]:
     return [(f, c) for f, c in row if c != 0.0]
 
 
-def _place_words(place: Place) -> str:
+def couple_forces(found: list[Spot], push: Push, case: str = "") -> list[tuple[Spot, Array]]:
+    """Return the force on every spot of a push, N, its couple as a pair of forces.
+
+    Raises
+    ------
+    ModelError
+        If the place lacks the side asked for, or a couple has no pair of rails.
+    """
+    side = push.place.side
+    chosen = found if side in ("each", "mean") else [s for s in found if s.side == side]
+    if not chosen:
+        raise ModelError(
+            Complaint(f"the place has no {side} side", f"case {case}", place_words(push.place))
+        )
+    weight = 1.0 / len(found) if side == "mean" else 1.0
+    forces = [(spot, weight * np.asarray(push.force)) for spot in chosen]
+    if push.couple:
+        pair = [[s for s in found if s.side == side] for side in ("right", "left")]
+        if [len(p) for p in pair] != [1, 1]:
+            raise ModelError(
+                Complaint(
+                    "a couple needs a right and a left rail to act on",
+                    where=f"case {case}",
+                    found=place_words(push.place),
+                )
+            )
+        right, left = pair[0][0], pair[1][0]
+        base = float(right.shares @ right.points[:, 1] - left.shares @ left.points[:, 1])
+        lift = np.array([0.0, 0.0, push.couple / base])
+        forces += [(right, lift), (left, -lift)]
+    return forces
+
+
+def place_words(place: Place) -> str:
+    """Return a place in words, for messages and tables."""
     if place.axle:
         return f"{place.axle} axle"
     if place.station is not None:

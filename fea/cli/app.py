@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from fea.cli import options
-from fea.cli.options import At, CaseNames, FrameName, Json, Stock, Units, With, Without
+from fea.cli.options import At, CaseNames, FrameName, Joints, Json, Stock, Units, With, Without
 from fea.errors import Complaint, DocumentError, FeaError, MissingExtraError, SolveError
 
 if TYPE_CHECKING:
@@ -31,18 +31,17 @@ app = typer.Typer(
 
 
 def _solve(
-    choice: options.Choice, cases: list[str] | None, backend: str = "auto"
+    choice: options.Choice, cases: list[str] | None, joints: str, backend: str = "auto"
 ) -> "tuple[list[Answer], list[Answer] | None]":
     """Return the answers, and those of the stock frame when parts are fitted."""
-    from fea.analyse import analyse
-    from fea.result.answer import answers
+    from fea.cli.solving import answer_all
 
+    if joints not in ("sheet", "beam"):
+        raise DocumentError(Complaint("unknown joints", "--joints", joints, "sheet or beam"))
     wanted = options.load_cases(cases)
     frame = choice.frame()
-    found = answers(analyse(frame, wanted, backend=backend))
-    if not frame.fitted:
-        return found, None
-    return found, answers(analyse(choice.stock_frame(), wanted, backend=backend))
+    stock = choice.stock_frame() if frame.fitted else None
+    return answer_all(frame, stock, wanted, sheet_joints=joints == "sheet", backend=backend)
 
 
 def _pairs(
@@ -78,11 +77,21 @@ def section(
     ] = None,
     fit: With = None,
     as_json: Json = False,
+    png: Annotated[
+        Path | None,
+        typer.Option("--png", metavar="FILE", help="Write a drawing of it, with its shear flows."),
+    ] = None,
+    svg: Annotated[
+        Path | None, typer.Option("--svg", metavar="FILE", help="The same drawing as lines.")
+    ] = None,
 ) -> None:
-    """Give the properties of a frame's sections, open beside boxed, with a small drawing."""
-    from fea.cli.listing import section_listing
+    """Give the properties of a frame's sections, open beside boxed, with a small drawing.
 
-    section_listing(options.choose(frame, fit), name, as_json=as_json)
+    What is worn, pierced or stitched stands beside the same section new.
+    """
+    from fea.cli.sectioning import section_listing
+
+    section_listing(options.choose(frame, fit), name, as_json=as_json, png=png, svg=svg)
 
 
 @app.command()
@@ -93,6 +102,7 @@ def run(
     leave: Without = None,
     stock: Stock = False,
     at: At = None,
+    joints: Joints = "sheet",
     as_json: Json = False,
     out: Annotated[
         Path | None,
@@ -109,7 +119,7 @@ def run(
     """
     system = options.system(units)
     choice = options.choose(frame, fit, leave, at, stock=stock)
-    found, base = _solve(choice, case, backend)
+    found, base = _solve(choice, case, joints, backend)
     if out is not None:
         from fea.cli.busy import busy
         from fea.out.record import write_folder
@@ -146,6 +156,7 @@ def view(
     leave: Without = None,
     stock: Stock = False,
     at: At = None,
+    joints: Joints = "sheet",
     png: Annotated[
         Path | None, typer.Option("--png", metavar="FILE", help="Write a picture.")
     ] = None,
@@ -174,7 +185,7 @@ def view(
             Complaint("unknown colouring", "--colour", colour, "stress or movement")
         )
     choice = options.choose(frame, fit, leave, at, stock=stock)
-    found, base = _solve(choice, case or ["twist"])
+    found, base = _solve(choice, case or ["twist"], joints)
     _print(found, base, system)
     answer, other = _pairs(found, base)[0]
     show(answer, other, png=png, html=html, scale=scale, colour=colour, system=system)

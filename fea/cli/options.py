@@ -43,6 +43,14 @@ At = Annotated[
     ),
 ]
 Json = Annotated[bool, typer.Option("--json", help="Print JSON instead of tables.")]
+Joints = Annotated[
+    str,
+    typer.Option(
+        "--joints",
+        metavar="sheet|beam",
+        help="Joints as sheet metal (condensed once, then kept), or quick, by beam rules.",
+    ),
+]
 Units = Annotated[
     str, typer.Option("--units", metavar="si|us", help="Which units come first in the tables.")
 ]

@@ -71,12 +71,37 @@ def answer_tables(page: Page, answer: Answer, stock: Answer | None, system: unit
     held = [r for r in answer.reactions if abs(r.force) > 1e-6 * largest]
     forces = [(r.place, units.show(r.force, "force", system)) for r in held]
     page.table("Reactions", ("support", "force"), forces, (1,))
+    _joints(page, answer, system)
     c = answer.checks
     page.say(
         f"Checks: residual {c.residual:.1e}, forces {c.force_balance:.1e}, "
         f"moments {c.moment_balance:.1e}, energy {c.energy_balance:.1e} "
         f"({c.freedoms} free motions, {c.backend} solver)."
     )
+
+
+def _joints(page: Page, answer: Answer, system: units.System) -> None:
+    """Print the joints' own peaks, and what the beam rules say of the stiffness."""
+    if answer.joint_peaks:
+        rows = [
+            (
+                p.joint,
+                units.show(p.von_mises, "stress", system),
+                p.member,
+                f"station {p.station:.0f}, height {p.height:.0f}",
+            )
+            for p in answer.joint_peaks[:8]
+        ]
+        heads = ("sheet metal of", "highest stress", "in", "where, mm")
+        page.table("Stress in the joints (shells 6 mm wide: for ranking)", heads, rows, (1,))
+    by, own = answer.beside, answer.stiffness
+    if by is not None and own and by.rule and by.soft and by.stiff:
+        kind = "rotational_stiffness" if answer.twist_stiffness is not None else "stiffness"
+        rule, soft, stiff = (units.show(v, kind, system) for v in (by.rule, by.soft, by.stiff))
+        page.say(
+            f"By the beam rules for joints {rule} ({100.0 * (by.rule / own - 1.0):+.1f} %);"
+            f" their soft and stiff bounds {soft} and {stiff}."
+        )
 
 
 def _bay(bay: Bay) -> tuple[str, ...]:

@@ -25,6 +25,7 @@ Flange = Annotated[Size, Field(description="Outer width of a flange, web thickne
 Width = Annotated[Size, Field(description="Outer width of the section.")]
 Wall = Annotated[Thickness, Field(description="Thickness of the sheet, measured or by gauge.")]
 Plate = Annotated[Thickness, Field(description="Thickness of the closing plate.")]
+_BEND = "Outside radius of the bends; sharp corners if left out."
 
 
 class _Section(Entry):
@@ -39,6 +40,7 @@ class Channel(_Section):
     depth: Depth
     flange: Flange
     wall: Wall
+    corner: Size | None = key(_BEND, default=None)
 
 
 class LippedChannel(_Section):
@@ -49,6 +51,7 @@ class LippedChannel(_Section):
     flange: Flange
     lip: Size = key("Outer height of a lip, flange thickness included.")
     wall: Wall
+    corner: Size | None = key(_BEND, default=None)
 
 
 class BoxedChannel(_Section):
@@ -59,6 +62,7 @@ class BoxedChannel(_Section):
     flange: Flange
     wall: Wall
     plate: Plate
+    corner: Size | None = key(_BEND, default=None)
 
 
 class CappedChannel(_Section):
@@ -79,6 +83,7 @@ class ToeToToe(_Section):
     depth: Depth
     flange: Size = key("Outer width of a flange of one of the two channels.")
     wall: Wall
+    corner: Size | None = key(_BEND, default=None)
 
 
 class Box(_Section):
@@ -88,6 +93,7 @@ class Box(_Section):
     depth: Depth
     width: Width
     wall: Wall
+    corner: Size | None = key(_BEND, default=None)
 
 
 class Tube(_Section):
@@ -159,6 +165,9 @@ class FreeWall(Entry):
     end: str = key("Corner where the wall ends.", alias="to")
     thickness: Thickness = key("Thickness of this wall.")
     held: bool = key("Other members hold this one by this wall.", default=False)
+    name: str | None = key(
+        'What wear and holes call this wall; "a to b" if left out.', default=None, min_length=1
+    )
 
 
 Corner = Annotated[list[Length], Field(min_length=2, max_length=2)]

@@ -24,15 +24,14 @@ from fea.document.quantity import (
     Size,
     Stiffness,
     Stress,
-    Thickness,
     refuse,
 )
 from fea.document.schema_case import CaseDocument
+from fea.document.schema_walls import BoxingEntry, HoleEntry, WearEntry
 
 JointName = Literal["web", "web_and_flanges", "rigid", "bolted"]
 Opening = Literal["inboard", "outboard", "right", "left", "front", "rear", "up", "down"]
 RailOpening = Literal["inboard", "outboard", "up", "down"]
-Sides = Literal["both", "right", "left"]
 
 _JOINT = (
     "How its ends are held: web (welded to the rail's web only), web_and_flanges (its "
@@ -245,17 +244,6 @@ class BraceEntry(Entry):
     opens: Opening | None = key(f"{_OPENS} As drawn if left out.", default=None)
 
 
-class BoxingEntry(Entry):
-    """A plate that closes a channel rail between its flange tips over a length."""
-
-    rail: str = key("Name of the rail.")
-    side: Sides | None = key("Which rails; all of that name if left out.", default=None)
-    start: Length = key("Station where the plate starts.", alias="from")
-    end: Length = key("Station where the plate ends.", alias="to")
-    plate: Thickness = key("Thickness of the plate.")
-    material: str | None = key("Material of the plate; the rail's if left out.", default=None)
-
-
 class SeatEntry(Entry):
     """Where a spring or its hanger bears on the rail, given for the right side."""
 
@@ -368,6 +356,8 @@ class FrameDocument(Sourced):
     point: dict[str, PointEntry] = key("Free points by name.", default={})
     brace: list[BraceEntry] = key("Stock braces.", default=[])
     boxing: list[BoxingEntry] = key("Boxing plates that always belong to it.", default=[])
+    wear: list[WearEntry] = key("Walls worn by rust or grinding.", default=[])
+    hole: list[HoleEntry] = key("Holes in rails that count.", default=[])
     axle: AxlesEntry = key("The axles.", default=AxlesEntry())
     mount: list[MountEntry] = key("Body mounts.", default=[])
     mass: list[MassEntry] = key("Masses.", default=[])

@@ -28,6 +28,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.element import torsion
+from fea.errors import ModelError
 
 Array = NDArray[np.float64]
 
@@ -288,3 +289,20 @@ def _torsion_shapes(beams: Beams, places: Array, torque: Array, motion: Array) -
             motion[:, :, row, 6] += size * h_i
             motion[:, :, row, 13] += size * h_j
     motion[:, :, 3, 3] += 1.0
+
+
+def beam_axes(direction: Array, up: Array, angle: Array) -> Array:
+    """Return unit vectors along x, y', z' of each element, shape (n, 3, 3).
+
+    Section z leans to `up`, y is ``z cross x``; y' and z' are turned from y and z by
+    the principal angle.  A member that runs along `up` is an error.
+    """
+    z = up - np.einsum("ij,ij->i", up, direction)[:, None] * direction
+    size = np.linalg.norm(z, axis=1)
+    if np.any(size < 1e-6):
+        msg = "a member must not run along its own up direction: give it another one"
+        raise ModelError(msg)
+    z /= size[:, None]
+    y = np.cross(z, direction)
+    c, s = np.cos(angle)[:, None], np.sin(angle)[:, None]
+    return np.stack([direction, c * y + s * z, c * z - s * y], axis=1)

@@ -90,7 +90,9 @@ def _ratio_series(x: Array) -> Array:
 def end_bimoment(lam: Array, length: Array) -> Array:
     """Return the bimoment at built-in ends per uniform torque m, mm2: L^2/12 for small lam."""
     x = np.minimum(lam, _SMALL) ** 2
-    series = 1.0 / 12.0 + x * (-1.0 / 720.0 + x * (1.0 / 30240.0 + x * (-1.0 / 1209600.0 + x / 47900160.0)))
+    series = 1.0 / 12.0 + x * (
+        -1.0 / 720.0 + x * (1.0 / 30240.0 + x * (-1.0 / 1209600.0 + x / 47900160.0))
+    )
     with np.errstate(divide="ignore", invalid="ignore"):
         direct = 0.5 / (lam * np.tanh(lam / 2.0)) - 1.0 / (lam * lam)
     return length**2 * np.where(lam < _SMALL, series, np.where(np.isfinite(lam), direct, 0.0))

@@ -19,6 +19,7 @@ from fea.frame.build_draft import Draft, Loc, materials
 from fea.frame.build_meetings import find_meetings
 from fea.frame.build_members import Built, build_brace, build_crossmember
 from fea.frame.build_rails import SAME, Plate, build_rails, sided
+from fea.frame.build_walls import check_names
 from fea.frame.model import Axle, Frame, Mass, Member, Mount, Part
 
 if TYPE_CHECKING:
@@ -72,6 +73,7 @@ def build_frame(
         Plate(item.entry, item.loc, item.part, item.fitted)
         for item in _items(document, "boxing", fitted, out)
     ]
+    _check_flaws(draft)
     rails = {rail.name: rail for rail in build_rails(draft, plates)}
     built = _members(draft, rails, fitted, out, stations)
     members = rails | {one.member.name: one.member for one in built}
@@ -209,6 +211,18 @@ def _check_names(draft: Draft) -> None:
                     do="give one of them another name",
                 )
             first.setdefault(name, loc)
+
+
+def _check_flaws(draft: Draft) -> None:
+    """Refuse wear and holes in what is not there."""
+    document = draft.document
+    sides = {rail.name: tuple(sided(rail)) for rail in document.rail}
+    others = [
+        item.entry.name
+        for table in ("crossmember", "brace")
+        for item in _items(document, table, set(), set())
+    ]
+    check_names(draft, sides, others)
 
 
 def _replaced(draft: Draft, fitted: set[str]) -> set[str]:

@@ -1,7 +1,7 @@
 """What all of the building shares: materials and sections by name, and the complaints."""
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -11,7 +11,10 @@ from fea.document.spelling import choices
 from fea.errors import Complaint, ModelError
 from fea.frame.model import Material, Section
 from fea.section import shapes
+from fea.section.holes import Hole, pierced
 from fea.section.midline import Midline
+from fea.section.seam import Stitch, stitched
+from fea.section.wear import Wear, walls_called, words, worn
 
 if TYPE_CHECKING:
     from fea.document.schema import FrameDocument
@@ -20,6 +23,9 @@ Array = NDArray[np.float64]
 Loc = tuple[str | int, ...]
 
 UP = np.array([0.0, 0.0, 1.0])
+
+#: What the wall that boxes a channel is called.
+PLATE = "plate"
 
 _MAKERS: Mapping[str, Callable[..., Midline]] = {
     "channel": shapes.channel,
@@ -48,6 +54,35 @@ _DIRECTIONS: Mapping[str, tuple[float, float, float]] = {
     "down": (0.0, 0.0, -1.0),
     "up": (0.0, 0.0, 1.0),
 }
+
+
+@dataclass(frozen=True)
+class Work:
+    """What was done to a section on one length of a member.
+
+    `plate` is the thickness of a boxing plate, mm, and `stitch` how it is welded.
+    """
+
+    plate: float | None = None
+    stitch: Stitch | None = None
+    wears: tuple[Wear, ...] = ()
+    holes: tuple[Hole, ...] = ()
+
+    def words(self, name: str) -> str:
+        """Return the name of a section with its plate."""
+        return name if self.plate is None else f"{name} boxed"
+
+    def at(self, midline: Midline) -> "Work":
+        """Return the work without what was said of a plate that is not there."""
+        if walls_called(midline, PLATE).any():
+            return self
+        wears = [
+            replace(wear, walls=tuple(name for name in wear.walls if name != PLATE))
+            for wear in self.wears
+            if wear.walls != (PLATE,)
+        ]
+        holes = tuple(hole for hole in self.holes if hole.wall != PLATE)
+        return replace(self, wears=tuple(wears), holes=holes)
 
 
 @dataclass(frozen=True)
@@ -99,7 +134,7 @@ class Draft:
         return self.document.section[name].shape
 
     def section(
-        self, name: str, axes: Array, opens: str | None, *, plate: float | None = None
+        self, name: str, axes: Array, opens: str | None, *, work: Work | None = None
     ) -> Section:
         """Return a section turned so that its open side faces where it should.
 
@@ -111,29 +146,38 @@ class Draft:
             The member's y and z axes in vehicle axes.
         opens : str or None
             front, rear, left, right, up or down; as made if None.
-        plate : float, mm
-            Thickness of a boxing plate on a channel.
+        work : Work, optional
+            A boxing plate on a channel, wear, holes.
+
+        Raises
+        ------
+        ModelError
+            If wear or holes leave nothing of a wall; a plate has been checked before.
         """
+        work = work or Work()
         quarter = None if opens is None else _facing(axes, _DIRECTIONS[opens])
-        key = (name, quarter, plate)
+        key = (name, quarter, work)
         if key not in self._placed:
-            midline = self._midline(name, plate)
+            midline = self._midline(name, work.plate)
             if midline is None:
                 raise KeyError(name)
             shape = self.shape(name)
             if quarter is not None:
-                midline = _face(midline, shape, quarter)
-            text = name if plate is None else f"{name} boxed"
-            self._placed[key] = _section(text, midline, self._diameter(name))
+                turned = _face(midline, shape, quarter)
+                # Names of the user's own do not follow the section round.
+                midline = replace(turned, names=midline.names) if shape == "free" else turned
+            new = _section(work.words(name), midline, self._diameter(name))
+            self._placed[key] = _marred(new, work.at(midline))
         return self._placed[key]
 
     def mirrored(self, section: Section) -> Section:
         """Return the section of the member on the other side."""
         key = ("mirrored", id(section))
         if key not in self._placed:
-            midline = shapes.mirror(section.midline)
-            self._placed[key] = Section(
-                section.name, midline, section.depth, section.width, section.is_open
+            self._placed[key] = replace(
+                section,
+                midline=shapes.mirror(section.midline),
+                nominal=None if section.nominal is None else self.mirrored(section.nominal),
             )
         return self._placed[key]
 
@@ -190,6 +234,22 @@ def _section(name: str, midline: Midline, diameter: float | None) -> Section:
     return Section(name, midline, depth, width, shapes.is_open(midline))
 
 
+def _marred(new: Section, work: Work) -> Section:
+    """Return a section with wear, stitched seams and holes in it; the same if there are none."""
+    spared = () if work.plate is None else (PLATE,)
+    text = [new.name]
+    midline = worn(new.midline, work.wears, spared=spared)
+    text.append(words(new.midline, midline, spared=spared))
+    if work.stitch is not None and work.stitch.weld < work.stitch.pitch:
+        midline = stitched(midline, work.stitch, PLATE)
+        text.append(f"stitched {work.stitch.weld:g}/{work.stitch.pitch:g}")
+    for hole in work.holes:
+        midline = pierced(midline, hole)
+    text.append("holed " + ", ".join(hole.words() for hole in work.holes) if work.holes else "")
+    name = " ".join(word for word in text if word)
+    return new if name == new.name else replace(new, name=name, midline=midline, nominal=new)
+
+
 def _facing(axes: Array, direction: tuple[float, float, float]) -> int:
     """Return which of +y, +z, -y, -z (0 to 3) is nearest to a direction."""
     y, z = axes @ np.array(direction)
@@ -215,6 +275,7 @@ def _make(entry: Any, plate: float | None) -> Midline:  # noqa: ANN401 - one of 
             {name: (y, z) for name, (y, z) in entry.corners.items()},
             [(wall.start, wall.end, wall.thickness) for wall in entry.walls],
             held=held[0] if held else 0,
+            names=[wall.name or f"{wall.start} to {wall.end}" for wall in entry.walls],
         )
     else:
         sizes = entry.model_dump(exclude={"shape", "about", "upside_down"})

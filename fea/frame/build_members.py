@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from fea.document.spelling import choices
 from fea.frame.build_draft import UP, Draft, Loc, member_axes
 from fea.frame.build_rails import SAME, sided
+from fea.frame.build_walls import member_work
 from fea.frame.model import Joint, JointKind, Meeting, Member, Run
 from fea.frame.path import distance_at_station, lengths, nearest, point_at
 
@@ -226,7 +227,8 @@ def _member(
     loc: Loc,
     names: tuple[str, ...] = (),
 ) -> Member:
-    section = draft.section(entry.section, axes, opens)
+    work = member_work(draft, entry.name, entry.section, axes, opens)
+    section = draft.section(entry.section, axes, opens, work=work)
     metal = draft.material(entry.material, loc)
     run = Run(0.0, float(lengths(path)[-1]), section, metal, part, metal.yield_stress)
     return Member(

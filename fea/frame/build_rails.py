@@ -9,12 +9,15 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.document.spelling import choices
-from fea.frame.build_draft import UP, Draft, Loc, member_axes
+from fea.frame.build_draft import UP, Draft, Loc, Work, member_axes
+from fea.frame.build_walls import Flaw, Under, check_flaw, flaws_of, work_at
 from fea.frame.model import Material, Member, Run, Side
 from fea.frame.path import distance_at_station, lengths
+from fea.section.seam import Stitch
 
 if TYPE_CHECKING:
-    from fea.document.schema import BoxingEntry, RailEntry, RailPointEntry
+    from fea.document.schema import RailEntry, RailPointEntry
+    from fea.document.schema_walls import BoxingEntry
 
 Array = NDArray[np.float64]
 
@@ -67,9 +70,11 @@ def build_rails(draft: Draft, plates: Sequence[Plate]) -> list[Member]:
         if path is None or spans is None:
             continue
         own = [p for p in own if _fits(draft, rail, path, spans, p)]
+        flaws = [f for f in flaws_of(draft, rail, path) if _holds(draft, path, spans, own, f)]
         for side, name in sided(rail).items():
             here = [p for p in own if p.fitted and p.entry.side in {None, "both", side}]
-            runs = _runs(draft, path, spans, _apart(draft, path, here))
+            flawed = [f for f in flaws if f.on(side)]
+            runs = _runs(draft, path, spans, _apart(draft, path, here), flawed)
             member = Member(name, "rail", side, path, tuple(p.name for p in rail.points), runs, UP)
             is_mirror = rail.side == "both" and side == "left"
             members.append(_mirror(draft, member) if is_mirror else member)
@@ -245,26 +250,51 @@ def _apart(draft: Draft, path: Array, plates: Sequence[Plate]) -> list[Plate]:
     return kept
 
 
+def _holds(
+    draft: Draft, path: Array, spans: Sequence[_Span], plates: Sequence[Plate], flaw: Flaw
+) -> bool:
+    """Check wear or a hole against every section it lies on, with each plate and without."""
+    under: list[Under] = []
+    for span in spans:
+        if not flaw.over(span.start, span.end):
+            continue
+        under.append(Under(span.section, span.opens))
+        for plate in plates:
+            start, end = _stretch(path, plate)
+            start, end = max(start, span.start), min(end, span.end)
+            if end > start + SAME and flaw.over(start, end):
+                under.append(Under(span.section, span.opens, plate.entry.plate))
+    return check_flaw(draft, flaw, member_axes(path)[1], under)
+
+
 def _runs(
-    draft: Draft, path: Array, spans: Sequence[_Span], plates: Sequence[Plate]
+    draft: Draft,
+    path: Array,
+    spans: Sequence[_Span],
+    plates: Sequence[Plate],
+    flaws: Sequence[Flaw],
 ) -> tuple[Run, ...]:
-    """Split the spans at the plates' ends and close what lies under a plate."""
+    """Split the spans at the ends of plates, wear and holes; close what lies under a plate."""
     axes = member_axes(path)[1]
     stretches = [(*_stretch(path, plate), plate) for plate in plates]
     runs: list[Run] = []
     for span in spans:
         cuts = [c for start, end, _ in stretches for c in (start, end)]
+        cuts += [c for flaw in flaws if flaw.applied for c in (flaw.start, flaw.end)]
         inner = sorted(c for c in cuts if span.start + SAME < c < span.end - SAME)
         inner = [c for k, c in enumerate(inner) if k == 0 or c - inner[k - 1] > SAME]
         for a, b in pairwise([span.start, *inner, span.end]):
             over = [p for start, end, p in stretches if start <= (a + b) / 2 <= end]
             if not over:
-                section = draft.section(span.section, axes, span.opens)
+                work = work_at(flaws, (a + b) / 2, Work())
+                section = draft.section(span.section, axes, span.opens, work=work)
                 metal = span.material
                 runs.append(Run(a, b, section, metal, None, metal.yield_stress))
                 continue
             entry = over[0].entry
-            section = draft.section(span.section, axes, span.opens, plate=entry.plate)
+            stitch = Stitch(entry.stitch.weld, entry.stitch.pitch) if entry.stitch else None
+            work = work_at(flaws, (a + b) / 2, Work(entry.plate, stitch))
+            section = draft.section(span.section, axes, span.opens, work=work)
             plate_metal = draft.materials.get(entry.material or "", span.material)
             weakest = min(span.material.yield_stress, plate_metal.yield_stress)
             runs.append(Run(a, b, section, span.material, over[0].part, weakest))

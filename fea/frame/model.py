@@ -50,6 +50,8 @@ class Section:
     depth: float
     width: float
     is_open: bool
+    nominal: "Section | None" = None
+    """The section new: without wear and holes, its seams welded all along; None if it is."""
 
 
 @dataclass(frozen=True, eq=False)

@@ -31,3 +31,15 @@ def nearest(path: Array, point: Array) -> tuple[float, float]:
     gap = np.linalg.norm(start + part[:, None] * step - point, axis=1)
     best = int(np.argmin(gap))
     return float(lengths(path)[best] + part[best] * np.sqrt(square[best])), float(gap[best])
+
+
+def leg_axes(path: Array, up: Array) -> Array:
+    """Return unit vectors along x, y, z of every leg of a path, shape (n - 1, 3, 3).
+
+    z leans to `up`, shape (3,), and ``y = z cross x``.
+    """
+    direction = np.diff(path, axis=0)
+    direction = direction / np.linalg.norm(direction, axis=1)[:, None]
+    z = up - (direction @ up)[:, None] * direction
+    z = z / np.linalg.norm(z, axis=1)[:, None]
+    return np.stack([direction, np.cross(z, direction), z], axis=1)

@@ -6,17 +6,20 @@ mount, seat, meeting or load sits.  Elements are exact between nodes, so finer m
 """
 
 from collections.abc import Iterable, Mapping
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.element.beam import Beams
+from fea.element.beam import Beams, beam_axes
 from fea.errors import Complaint, ModelError
 from fea.frame import path
 from fea.frame.model import Frame, Member, Run
-from fea.mesh import joints
+from fea.mesh import joints, patches
 from fea.mesh.mesh import SAME_PLACE, Elements, Index, Mesh
+from fea.mesh.patches import Patch
+from fea.mesh.sheet import Length
 from fea.section.properties import SectionProperties, properties
 
 Array = NDArray[np.float64]
@@ -48,6 +51,9 @@ def discretise(
     places: Mapping[str, Iterable[float]] | None = None,
     refine: int = 1,
     joint_bound: joints.Bound = "rule",
+    *,
+    sheet_joints: bool = False,
+    stiff_ends: AbstractSet[tuple[str, str]] = frozenset(),
 ) -> Mesh:
     """Return the mesh of a frame.
 
@@ -59,6 +65,9 @@ def discretise(
         Elements per stretch between two places.
     joint_bound : "rule", "soft" or "stiff"
         The joint rule of :mod:`fea.mesh.joints`, or its soft or stiff bound.
+    sheet_joints : bool
+        Take joints and plate ends as sheet metal (:mod:`fea.mesh.patches`) instead.
+    stiff_ends : see :func:`fea.mesh.patches.plan`
 
     Raises
     ------
@@ -68,13 +77,27 @@ def discretise(
     if not frame.members:
         raise ModelError(Complaint("a frame needs at least one member", where=frame.source))
     wanted = _places(frame, places or {})
+    groups = patches.plan(frame, wanted, stiff_ends) if sheet_joints else []
     draft = _Draft()
     for number, member in enumerate(frame.members):
-        ends = joints.end_rules(frame, member, joint_bound)
-        _walk(draft, number, member, wanted[member.name], refine, ends)
+        spans = [le for g in groups for le in g.lengths if le.member == member.name]
+        if spans:
+            seats = [
+                d
+                for g in groups
+                for n, d in patches.seat_places(g.lengths, g.seats)
+                if n == member.name
+            ]
+            _walk_between(draft, number, member, wanted[member.name], refine, spans, seats)
+        else:
+            ends = joints.end_rules(frame, member)
+            _walk(draft, number, member, wanted[member.name], refine, ends)
     points = np.array(draft.points)
-    links = joints.link(frame, draft.nodes_of, points, joint_bound)
-    sections, section_index = _unique_sections(draft.run)
+    metal = _patches(frame, groups, draft)
+    links = joints.link(frame, draft.nodes_of, points, joint_bound, in_metal(groups))
+    every = draft.run or [r for m in frame.members for r in m.runs]  # all may be sheet metal
+    sections, section_index = _unique_sections(every)
+    section_index = section_index[: len(draft.run)]
     elements = _elements(frame, draft, section_index)
     return Mesh(
         points=points,
@@ -90,7 +113,29 @@ def discretise(
         nodes_of=draft.nodes_of,
         node_names=tuple(draft.names),
         assumed=links.assumed,
+        patches=metal,
     )
+
+
+def in_metal(groups: list[patches.Group]) -> set[tuple[str, str]]:
+    """Return the (member, end) of every joint that a patch takes in."""
+    return {joint for g in groups for joint in g.joints}
+
+
+def _patches(frame: Frame, groups: list[patches.Group], draft: _Draft) -> tuple[Patch, ...]:
+    """Give every patch its nodes in the mesh."""
+    out = []
+    for g in groups:
+        cuts = patches.cut_places(g.lengths)
+        nodes = []
+        for name, distance in (*cuts, *patches.seat_places(g.lengths, g.seats)):
+            at, numbers = draft.nodes_of[name]
+            nodes.append(int(numbers[int(np.argmin(np.abs(at - distance)))]))
+        points = np.array([draft.points[n] for n in nodes])
+        canon = patches.canon(frame, g, points, len(cuts))
+        index = np.array(nodes, dtype=np.intp)
+        out.append(Patch(g.name, frame, g.lengths, g.seats, index, len(cuts), canon))
+    return tuple(out)
 
 
 def _places(frame: Frame, extra: Mapping[str, Iterable[float]]) -> dict[str, list[float]]:
@@ -108,11 +153,7 @@ def _places(frame: Frame, extra: Mapping[str, Iterable[float]]) -> dict[str, lis
     for meeting in frame.meetings:
         for name, distance in meeting.members:
             wanted[name].append(distance)
-    for mount in frame.mounts:
-        wanted[mount.onto].append(mount.distance)
-    for axle in frame.axles:
-        for seat in axle.seats:
-            wanted[seat.onto].append(seat.distance)
+    for axle in frame.axles:  # the profile is read there
         for m in frame.members:
             if m.kind == "rail" and m.path[0, 0] <= axle.station <= m.path[-1, 0]:
                 wanted[m.name].append(path.distance_at_station(m.path, axle.station))
@@ -145,7 +186,7 @@ def _breaks(
     return s, (start, end)
 
 
-def _distinct(member: Member, wanted: list[float]) -> Array:
+def _distinct(member: Member, wanted: list[float], first: Iterable[float] = ()) -> Array:
     """Return the places along a member that get nodes, rising.
 
     Of places nearer than :data:`SAME_PLACE` one stays: ends before corners, corners
@@ -156,7 +197,7 @@ def _distinct(member: Member, wanted: list[float]) -> Array:
     length = float(corners[-1])
     changes = [x for run in member.runs for x in (run.start, run.end)]
     kept: list[float] = []
-    for x in (0.0, length, *corners.tolist(), *changes, *sorted(wanted)):
+    for x in (0.0, length, *first, *corners.tolist(), *changes, *sorted(wanted)):
         if 0.0 <= x <= length and all(abs(x - y) > SAME_PLACE for y in kept):
             kept.append(x)
     return np.array(sorted(kept))
@@ -200,6 +241,58 @@ def _walk(
         draft.held.append((ends[0].held if k == 0 else inner, ends[1].held if k == last else inner))
 
 
+def _walk_between(
+    draft: _Draft,
+    number: int,
+    member: Member,
+    wanted: list[float],
+    refine: int,
+    spans: list[Length],
+    seats: list[float],
+) -> None:
+    """Make the elements of a member outside its lengths of sheet metal, and its nodes."""
+    whole = float(path.lengths(member.path)[-1])
+    cuts = [d for le in spans for d in le.cuts]
+
+    def inside(d: float) -> bool:
+        return any(le.start < d < le.end for le in spans)
+
+    # A member's own end inside a patch gets a node only if it is a cut or a seat.
+    swallowed = {d for le in spans for d in (le.start, le.end)} - set(cuts)
+    s = _distinct(member, wanted, cuts)
+    outside = {d for d in s.tolist() if not inside(d) and d not in swallowed}
+    places = sorted(outside | set(seats))
+    at: list[float] = []
+    nodes: list[int] = []
+    for d in places:
+        point = path.point_at(member.path, d)
+        at.append(d)
+        nodes.append(draft.add_node(point, _node_name(member, d, whole, point)))
+    draft.nodes_of[member.name] = (np.array(at), np.array(nodes, dtype=np.intp))
+    run_end = np.array([r.end for r in member.runs])
+    held = 1.0 if member.kind == "rail" else 0.0
+    none = np.zeros(3)
+    for k in range(len(at) - 1):
+        middle = 0.5 * (at[k] + at[k + 1])
+        if inside(middle):
+            continue
+        steps = np.linspace(at[k], at[k + 1], refine + 1)
+        chain = [nodes[k]]
+        for d in steps[1:-1]:
+            point = path.point_at(member.path, float(d))
+            chain.append(draft.add_node(point, _node_name(member, float(d), whole, point)))
+        chain.append(nodes[k + 1])
+        run = member.runs[min(int(np.searchsorted(run_end, middle)), len(run_end) - 1)]
+        for i in range(refine):
+            draft.nodes.append((chain[i], chain[i + 1]))
+            draft.place.append((float(steps[i]), float(steps[i + 1])))
+            draft.member.append(number)
+            draft.run.append(run)
+            draft.up.append(member.up)
+            draft.arms.append((none, none))
+            draft.held.append((held, held))
+
+
 def _node_name(member: Member, distance: float, length: float, point: Array) -> str:
     word = member.name if member.kind == "rail" else f"{member.kind} {member.name}"
     if distance == 0.0 or distance == length:
@@ -235,9 +328,9 @@ def _elements(frame: Frame, draft: _Draft, section: Index) -> Elements:
     ]
     area = {id(r): properties(r.section.midline).A for r in draft.run}
     return Elements(
-        nodes=np.array(draft.nodes, dtype=np.intp),
+        nodes=np.array(draft.nodes, dtype=np.intp).reshape(-1, 2),
         member=np.array(draft.member, dtype=np.intp),
-        place=np.array(draft.place),
+        place=np.array(draft.place).reshape(-1, 2),
         section=section,
         weight=np.array([area[id(r)] * r.material.density for r in draft.run]),
         yield_stress=np.array([r.weakest_yield or r.material.yield_stress for r in draft.run]),
@@ -247,8 +340,8 @@ def _elements(frame: Frame, draft: _Draft, section: Index) -> Elements:
 
 def _beams(draft: _Draft, points: Array, sections: list[Run], index: Index) -> Beams:
     props = [properties(r.section.midline) for r in sections]
-    nodes = np.array(draft.nodes)
-    arms = np.array(draft.arms)
+    nodes = np.array(draft.nodes, dtype=np.intp).reshape(-1, 2)
+    arms = np.array(draft.arms).reshape(-1, 2, 3)
     chord = points[nodes[:, 1]] + arms[:, 1] - points[nodes[:, 0]] - arms[:, 0]
     length = np.linalg.norm(chord, axis=1)
     E = np.array([r.material.E for r in draft.run])
@@ -257,10 +350,10 @@ def _beams(draft: _Draft, points: Array, sections: list[Run], index: Index) -> B
     def gather(value: str) -> Array:
         return np.array([getattr(p, value) for p in props])[index]
 
-    held = np.array(draft.held)[:, :, None] * gather("held")[:, None, :]
+    held = np.array(draft.held).reshape(-1, 2)[:, :, None] * gather("held")[:, None, :]
     return Beams(
         length=length,
-        axes=axes(chord / length[:, None], np.array(draft.up), gather("angle")),
+        axes=beam_axes(chord / length[:, None], np.array(draft.up).reshape(-1, 3), gather("angle")),
         arms=arms,
         centroid=_to_principal(props, "centroid")[index],
         shear_centre=_to_principal(props, "shear_centre")[index],
@@ -276,20 +369,3 @@ def _beams(draft: _Draft, points: Array, sections: list[Run], index: Index) -> B
 
 def _to_principal(props: list[SectionProperties], value: str) -> Array:
     return np.array([p.principal_axes @ getattr(p, value) for p in props])
-
-
-def axes(direction: Array, up: Array, angle: Array) -> Array:
-    """Return unit vectors along x, y', z' of each element, shape (n, 3, 3).
-
-    Section z leans to `up`, y is ``z cross x``; y' and z' are turned from y and z by
-    the principal angle.  A member that runs along `up` is an error.
-    """
-    z = up - np.einsum("ij,ij->i", up, direction)[:, None] * direction
-    size = np.linalg.norm(z, axis=1)
-    if np.any(size < 1e-6):
-        msg = "a member must not run along its own up direction: give it another one"
-        raise ModelError(msg)
-    z /= size[:, None]
-    y = np.cross(z, direction)
-    c, s = np.cos(angle)[:, None], np.sin(angle)[:, None]
-    return np.stack([direction, c * y + s * z, c * z - s * y], axis=1)

@@ -24,6 +24,7 @@ The rules come from comparing beam with thin-shell models of the same ladder fra
 were made on.
 """
 
+from collections.abc import Set as AbstractSet
 from dataclasses import dataclass
 from typing import Literal
 
@@ -61,13 +62,13 @@ class Links:
     assumed: tuple[str, ...]
 
 
-def end_rules(frame: Frame, member: Member, bound: Bound) -> tuple[EndRule, EndRule]:
+def end_rules(frame: Frame, member: Member) -> tuple[EndRule, EndRule]:
     """Return the rules of a member's start and end."""
     if member.kind == "rail":
         return EndRule(held=1.0), EndRule(held=1.0)
     rules = {"start": EndRule(), "end": EndRule()}
     for joint in frame.joints:
-        if joint.member == member.name and _shares_warping(joint, bound):
+        if joint.member == member.name and joint.kind == "web_and_flanges":
             rules[joint.end] = EndRule(_lip(frame, member, joint), held=1.0)
     return rules["start"], rules["end"]
 
@@ -78,8 +79,6 @@ def _shares_warping(joint: Joint, bound: Bound) -> bool:
 
 def _lip(frame: Frame, member: Member, joint: Joint) -> float:
     """Return how far the open rail's flanges reach along the member from the web, mm."""
-    if joint.kind != "web_and_flanges":
-        return 0.0
     runs = runs_at(frame.member(joint.onto), joint.distance)
     if not all(r.section.is_open for r in runs):
         return 0.0
@@ -94,13 +93,22 @@ def runs_at(member: Member, distance: float) -> list[Run]:
 
 
 def link(
-    frame: Frame, nodes_of: dict[str, tuple[Array, Index]], points: Array, bound: Bound
+    frame: Frame,
+    nodes_of: dict[str, tuple[Array, Index]],
+    points: Array,
+    bound: Bound,
+    in_metal: AbstractSet[tuple[str, str]] = frozenset(),
 ) -> Links:
-    """Return the ties and springs of all joints and meetings of a frame."""
+    """Return the ties and springs of all joints and meetings of a frame.
+
+    Joints whose (member, end) is `in_metal` are left to their patch of sheet metal.
+    """
     ties: list[Rows] = []
     slaves: list[int] = []
     springs: list[tuple[Rows, float, str]] = []
     for joint in frame.joints:
+        if (joint.member, joint.end) in in_metal:
+            continue
         end = nodes_of[joint.member][1][0 if joint.end == "start" else -1]
         distances, nodes = nodes_of[joint.onto]
         master = nodes[int(np.argmin(np.abs(distances - joint.distance)))]
@@ -130,7 +138,7 @@ def link(
             np.array([k for _, k, _ in springs]),
             tuple(label for _, _, label in springs),
         ),
-        assumed=_assumed(frame, bound),
+        assumed=_assumed(frame, bound, in_metal),
     )
 
 
@@ -212,7 +220,9 @@ def _height_at(member: Member, distance: float) -> float:
     return float(path.point_at(member.path, distance)[2])
 
 
-def _assumed(frame: Frame, bound: Bound) -> tuple[str, ...]:
+def _assumed(
+    frame: Frame, bound: Bound, in_metal: AbstractSet[tuple[str, str]]
+) -> tuple[str, ...]:
     said = {
         "web_and_flanges": "welded to web and flanges: rail and crossmember share their warping",
         "web": "welded to the web only: warping coupled by the web strip alone (an estimate)",
@@ -220,8 +230,15 @@ def _assumed(frame: Frame, bound: Bound) -> tuple[str, ...]:
         "bolted": "bolted: springs as given, warping free",
     }
     lines = []
+    if in_metal:
+        lines.append(
+            f"{len(in_metal)} welded ends, the plate ends and the kinks are taken as sheet metal,"
+            " meshed from the document: no joint rule enters"
+        )
     for kind, text in said.items():
-        count = sum(j.kind == kind for j in frame.joints)
+        count = sum(
+            j.kind == kind and (j.member, j.end) not in in_metal for j in frame.joints
+        )
         if count:
             lines.append(f"{count} ends {text}")
     if bound != "rule":

@@ -5,12 +5,16 @@ A node has the seven freedoms of :mod:`fea.element.beam`; freedom c of node n is
 """
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fea.element.beam import N_FREEDOMS, Beams
 from fea.section.properties import SectionProperties
+
+if TYPE_CHECKING:
+    from fea.mesh.patches import Patch
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -91,6 +95,7 @@ class Mesh:
     nodes_of : per member, the distances along its path (sorted) and their nodes
     node_names : node -> words for messages ("crossmember X3, right end")
     assumed : sentences on the joint rules taken, for the report
+    patches : pieces taken as sheet metal, condensed onto the mesh's freedoms
     """
 
     points: Array
@@ -106,6 +111,7 @@ class Mesh:
     nodes_of: dict[str, tuple[Array, Index]]
     node_names: tuple[str, ...]
     assumed: tuple[str, ...] = ()
+    patches: "tuple[Patch, ...]" = ()
 
     @property
     def n_freedoms(self) -> int:

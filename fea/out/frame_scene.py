@@ -98,14 +98,13 @@ def _walls(answer: Answer, colour: str) -> Walls:
     ]
     if colour == "movement":
         fields.reverse()
-    names = np.array(mesh.section_names)
     return Walls(
         points=skin.points,
         movement=skin.movement,
         quads=skin.quads,
-        member=mesh.elements.member[skin.element],
+        member=skin.member,
         members=mesh.members,
-        sections=tuple(names[mesh.elements.section[skin.element]].tolist()),
+        sections=skin.section,
         fields=tuple(fields),
     )
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from fea.out.files import write_text, write_whole
-from fea.result.answer import Answer
+from fea.result.answer import NM_PER_DEG, Answer
 from fea.result.shape import surface
 
 FORMAT = 1
@@ -70,6 +70,16 @@ def _case(answer: Answer, stock: Answer | None) -> dict[str, Any]:
         ours, theirs = answer.measures, stock.measures
         record["ratio_to_stock"] = {k: v / theirs[k] for k, v in ours.items() if theirs.get(k)}
         record["stock_measures"] = theirs
+    if answer.beside is not None and answer.stiffness is not None:
+        scale = NM_PER_DEG if answer.twist_stiffness is not None else 1.0
+        record["by_beam_rules"] = {
+            name: None if value is None else value * scale
+            for name, value in (
+                ("stiffness", answer.beside.rule),
+                ("soft_bound", answer.beside.soft),
+                ("stiff_bound", answer.beside.stiff),
+            )
+        }
     if answer.profile is not None:
         record["profile"] = {
             "station_mm": answer.profile.stations.tolist(),
@@ -96,6 +106,17 @@ def _case(answer: Answer, stock: Answer | None) -> dict[str, Any]:
             "section": p.section,
         }
         for p in answer.peaks
+    ]
+    record["joint_stress"] = [
+        {
+            "joint": p.joint,
+            "member": p.member,
+            "von_mises_mpa": p.von_mises,
+            "station_mm": p.station,
+            "offset_mm": p.offset,
+            "height_mm": p.height,
+        }
+        for p in answer.joint_peaks
     ]
     record["reactions"] = [{"place": r.place, "force_n": r.force} for r in answer.reactions]
     return record
@@ -141,10 +162,7 @@ def write_vtu(answer: Answer, path: Path) -> None:
         skin.points,
         [("quad", skin.quads)],
         point_data={"movement_mm": skin.movement, "von_mises_mpa": skin.von_mises},
-        cell_data={
-            "member": [solution.mesh.elements.member[skin.element].astype(np.int32)],
-            "element": [skin.element.astype(np.int32)],
-        },
+        cell_data={"member": [skin.member.astype(np.int32)]},
     )
     write_whole(path, lambda name: mesh.write(name, file_format="vtu"))
 

@@ -1,13 +1,15 @@
 """Everything that is told of one solved case, gathered once for tables, files and pages."""
 
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
+from functools import cached_property
 
 import numpy as np
 
 from fea.analyse import Analysis, Checks, Solution
 from fea.frame.case import Case
 from fea.frame.model import Frame
-from fea.result import energy, mass, stiffness, stress
+from fea.result import energy, mass, metal, stiffness, stress
+from fea.result.assumed import assumptions
 
 NM_PER_DEG = np.pi / 180.0 / 1000.0
 """N mm/rad to N m/deg."""
@@ -19,6 +21,18 @@ class Reaction:
 
     place: str
     force: float
+
+
+@dataclass(frozen=True)
+class Beside:
+    """The same stiffness by the beam rules for joints, and by their soft and stiff bounds.
+
+    In the unit of the case's measure (N mm/rad or N/mm); None where it has none.
+    """
+
+    rule: float | None
+    soft: float | None
+    stiff: float | None
 
 
 @dataclass(frozen=True, eq=False)
@@ -42,6 +56,21 @@ class Answer:
     reactions: tuple[Reaction, ...]
     checks: Checks
     assumed: tuple[str, ...] = field(default=())
+    beside: Beside | None = None
+
+    @property
+    def stiffness(self) -> float | None:
+        """The stiffness the case measures, twist or bending, or None."""
+        return self.twist_stiffness if self.twist_stiffness is not None else self.bending_stiffness
+
+    def with_beside(self, beside: Beside) -> "Answer":
+        """Return the same answer with the beam rules' figures beside it."""
+        return replace(self, beside=beside)
+
+    @cached_property
+    def joint_peaks(self) -> list[metal.JointPeak]:
+        """The highest stress in the metal of every joint taken so, highest first."""
+        return metal.joint_peaks(self.solution)
 
     @property
     def measures(self) -> dict[str, float]:
@@ -64,8 +93,8 @@ class Answer:
 
 def answers(analysis: Analysis) -> list[Answer]:
     """Return the answers of an analysis, one per case."""
-    frame, mesh = analysis.frame, analysis.mesh
-    summary = mass.masses(frame, mesh)
+    frame = analysis.frame
+    summary = mass.masses(frame)
     return [
         _answer(frame, case, solution, summary)
         for case, solution in zip(analysis.cases, analysis.solutions, strict=True)
@@ -95,5 +124,5 @@ def _answer(frame: Frame, case: Case, solution: Solution, summary: mass.MassSumm
         peaks=tuple(stress.peaks(solution)),
         reactions=tuple(Reaction(place, force) for place, force in pairs),
         checks=solution.checks,
-        assumed=solution.mesh.assumed,
+        assumed=assumptions(frame, solution),
     )

@@ -25,6 +25,11 @@ def shares(solution: Solution) -> list[Share]:
     springs = 0.5 * solution.spring_motion * solution.spring_force
     for label, energy in zip(mesh.springs.label, springs.tolist(), strict=True):
         named[label] = named.get(label, 0.0) + energy
+    for piece in solution.metal:  # what a joint's metal stores goes to the members it is of
+        motion = piece.canonical(solution.u)
+        energies = 0.5 * np.einsum("i,kij,j->k", motion, piece.kept.energy, motion)
+        for name, energy in zip(piece.patch.canon.members, energies.tolist(), strict=True):
+            named[name] = named.get(name, 0.0) + energy
     total = sum(named.values()) or 1.0
     found = [Share(name, energy / total, energy) for name, energy in named.items()]
     return sorted(found, key=lambda s: -s.energy)

@@ -5,8 +5,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.frame import path
 from fea.frame.model import Frame
-from fea.mesh.mesh import Mesh
+from fea.section.properties import properties
 
 Array = NDArray[np.float64]
 
@@ -30,23 +31,28 @@ class MassSummary:
     kerb_centre: Array
 
 
-def masses(frame: Frame, mesh: Mesh) -> MassSummary:
-    """Return the mass summary of a meshed frame.
+def masses(frame: Frame) -> MassSummary:
+    """Return the mass summary of a frame.
 
-    A member counts over its whole path, rigid ends included.
+    Every run of a member counts over its whole length along the path, at its centroid.
     """
-    elements, beams = mesh.elements, mesh.beams
-    each = elements.weight * np.diff(elements.place, axis=1)[:, 0]
-    line = mesh.origin_lines()
-    middle = 0.5 * (line[0] + line[1])
-    middle = middle + np.einsum("nk,nkj->nj", beams.centroid, beams.axes[:, 1:])
-    steel = float(each.sum())
-    centre = each @ middle / steel
+    steel, moment = 0.0, np.zeros(3)
+    for member in frame.members:
+        corners = path.lengths(member.path)
+        for leg, axes in enumerate(path.leg_axes(member.path, member.up)):
+            for run in member.runs:
+                low, high = max(run.start, corners[leg]), min(run.end, corners[leg + 1])
+                if high > low:
+                    p = properties(run.section.midline)
+                    each = p.A * run.material.density * (high - low)
+                    middle = path.point_at(member.path, 0.5 * (low + high))
+                    steel += each
+                    moment += each * (middle + p.centroid @ axes[1:])
+    centre = moment / steel
     lumps = [m for m in frame.masses if not m.laden]
     carried = sum(m.mass for m in lumps)
-    moment = steel * centre + sum(
-        (m.mass * np.asarray(m.position) for m in lumps), start=np.zeros(3)
-    )
+    for m in lumps:
+        moment = moment + m.mass * np.asarray(m.position)
     return MassSummary(
         steel=steel,
         centre=centre,

@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 
 from fea.analyse import Solution
 from fea.element import beam
+from fea.result.metal import Sheeting, sheeting
 from fea.result.stress import Stress, stresses
 
 Array = NDArray[np.float64]
@@ -27,14 +28,16 @@ class Surface:
     points, movement : (n, 3), mm
     von_mises : (n,), MPa
     quads : (m, 4), point numbers
-    element : (m,), the element of each quad
+    member : (m,), the member of each quad, index into the mesh's members
+    section : the section's name of each quad
     """
 
     points: Array
     movement: Array
     von_mises: Array
     quads: NDArray[np.intp]
-    element: NDArray[np.intp]
+    member: NDArray[np.intp]
+    section: tuple[str, ...]
 
 
 def axis_motion(solution: Solution, places: Array) -> Array:
@@ -67,13 +70,30 @@ def surface(solution: Solution, pieces: int = 8) -> Surface:
     places = np.linspace(0.0, 1.0, pieces + 1)
     motion = axis_motion(solution, places)
     parts = [_group(solution, motion, places, g) for g in stresses(solution, places)]
+    parts += [_metal(solution, metal) for metal in sheeting(solution)]
     offset = np.cumsum([0] + [len(p.points) for p in parts[:-1]])
     return Surface(
         points=np.concatenate([p.points for p in parts]),
         movement=np.concatenate([p.movement for p in parts]),
         von_mises=np.concatenate([p.von_mises for p in parts]),
         quads=np.concatenate([p.quads + o for p, o in zip(parts, offset, strict=True)]),
-        element=np.concatenate([p.element for p in parts]),
+        member=np.concatenate([p.member for p in parts]),
+        section=tuple(name for p in parts for name in p.section),
+    )
+
+
+def _metal(solution: Solution, metal: Sheeting) -> Surface:
+    """Return a joint's metal as a surface; its stress is averaged at the points."""
+    number = {name: k for k, name in enumerate(solution.mesh.members)}
+    total = np.bincount(metal.quads.ravel(), np.repeat(metal.von_mises, 4), len(metal.points))
+    count = np.bincount(metal.quads.ravel(), minlength=len(metal.points))
+    return Surface(
+        points=metal.points,
+        movement=metal.movement,
+        von_mises=total / np.maximum(count, 1),
+        quads=metal.quads,
+        member=np.array([number[name] for name in metal.members], dtype=np.intp)[metal.member],
+        section=(f"sheet metal, {metal.name}",) * len(metal.quads),
     )
 
 
@@ -122,5 +142,6 @@ def _group(solution: Solution, motion: Array, places: Array, group: Stress) -> S
         movement=movement.reshape(-1, 3),
         von_mises=group.von_mises.reshape(-1),
         quads=quads.reshape(-1, 4),
-        element=np.repeat(e, quads[0].size // 4),
+        member=np.repeat(mesh.elements.member[e], quads[0].size // 4),
+        section=(mesh.section_names[group.section],) * (quads.size // 4),
     )

@@ -94,7 +94,10 @@ def twist_stiffness(frame: Frame, case: Case, line: Profile) -> float:
     ModelError
         If the case applies no couple, or the frame has not both axles.
     """
-    couple = sum(p.couple for p in case.pushes)
+    couples = [p.couple for p in case.pushes]
+    couple = sum(couples)
+    if abs(couple) < 1e-9 * sum(map(abs, couples)):  # one at each axle, balanced
+        couple = 0.5 * sum(map(abs, couples))
     front, rear = frame.axle("front"), frame.axle("rear")
     if couple == 0.0 or front is None or rear is None:
         raise ModelError(

@@ -28,20 +28,31 @@ class Midline:
         Thickness of each wall.
     held_wall : int
         The wall by which other members hold this one (a channel's web).
+    names : tuple of str, one per wall, or empty
+        What the trade calls each wall, as the section stands: "web", "top flange".
+        Several walls may share one name (the short walls of a rounded corner).
+    normal_factor, shear_factor : arrays, shape (m,), or None for all ones
+        The share of each wall that carries normal stress, and shear flow: less than 1
+        where holes or a stitched seam make the sheet softer than plain metal.
     """
 
     points: Array
     walls: NDArray[np.intp]
     thickness: Array
     held_wall: int = 0
+    names: tuple[str, ...] = ()
+    normal_factor: Array | None = None
+    shear_factor: Array | None = None
 
     def key(self) -> bytes:
-        """Return a fingerprint: equal midlines have equal keys."""
-        return b"|".join(
-            (
-                self.points.tobytes(),
-                self.walls.astype(np.int64).tobytes(),
-                self.thickness.tobytes(),
-                str(self.held_wall).encode(),
-            )
-        )
+        """Return a fingerprint: midlines with equal properties have equal keys."""
+        parts = [
+            self.points.tobytes(),
+            self.walls.astype(np.int64).tobytes(),
+            self.thickness.tobytes(),
+            str(self.held_wall).encode(),
+        ]
+        for factor in (self.normal_factor, self.shear_factor):
+            plain = factor is None or bool(np.all(factor == 1.0))
+            parts.append(b"" if plain or factor is None else factor.tobytes())
+        return b"|".join(parts)

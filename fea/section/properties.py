@@ -7,6 +7,11 @@ small Laplacian, weight t/l per wall, solves them all, for any number of cells, 
 open branches come out right without being told apart (q = 0 there in torsion).
 That is Bredt's and Batho's cell equation written for displacements instead of flows.
 
+Where holes or a stitched seam make a wall softer than plain sheet, its thickness counts
+by two shares (:class:`~fea.section.midline.Midline`): ``normal_factor`` in all that comes
+of stretching (A, I, Cw, what feeds the bending flow) and of a wall's own twist,
+``shear_factor`` in the slip of a shear flow.  Stresses are over the full thickness.
+
 References
 ----------
 .. [1] V. Z. Vlasov, Thin-Walled Elastic Beams, 2nd ed., 1961, ch. I (sectorial
@@ -36,7 +41,7 @@ class SectionProperties:
 
     Attributes
     ----------
-    A : float, mm2
+    A : float, mm2, as far as it carries normal stress
     centroid, shear_centre : arrays (2,), mm, from the section's origin
     Iy, Iz, Iyz : float, mm4, about the centroid (Iy resists bending in the x-z plane)
     I1, I2 : float, mm4; about principal axes y' and z'
@@ -102,10 +107,14 @@ class _Walls:
     a: NDArray[np.intp]
     b: NDArray[np.intp]
     t: Array
+    normal: Array
+    """Thickness that carries normal stress, mm."""
+    shear: Array
+    """Thickness that a shear flow slips by, mm."""
     length: Array
     tangent: Array
     inverse: Array
-    """Inverse of the corner Laplacian (weights t/l, constant pinned), shape (n, n)."""
+    """Inverse of the corner Laplacian (weights shear/l, constant pinned), shape (n, n)."""
 
 
 def _walls(midline: Midline) -> _Walls:
@@ -116,11 +125,12 @@ def _walls(midline: Midline) -> _Walls:
     if not (np.all(np.isfinite(points)) and np.all(length > 0.0) and np.all(t > 0.0)):
         msg = "every wall of a section must have a length and a thickness greater than 0"
         raise ModelError(msg)
+    normal, shear = _share(midline.normal_factor, t), _share(midline.shear_factor, t)
     n = len(points)
     if not _hang_together(n, pairs):
         msg = "the walls of a section must all hang together"
         raise ModelError(msg)
-    weight = t / length
+    weight = shear / length
     laplacian = np.zeros((n, n))
     np.add.at(laplacian, (a, a), weight)
     np.add.at(laplacian, (b, b), weight)
@@ -128,7 +138,18 @@ def _walls(midline: Midline) -> _Walls:
     np.add.at(laplacian, (b, a), -weight)
     # The constant is free in a connected midline: pin it by its mean.
     mean = np.full((n, n), weight.mean() / n)
-    return _Walls(a, b, t, length, step / length[:, None], np.linalg.inv(laplacian + mean))
+    inverse = np.linalg.inv(laplacian + mean)
+    return _Walls(a, b, t, normal, shear, length, step / length[:, None], inverse)
+
+
+def _share(factor: Array | None, t: Array) -> Array:
+    """Return the thickness that counts, shape (m,), mm."""
+    if factor is None:
+        return t
+    if not np.all((factor > 0.0) & (factor <= 1.0)):
+        msg = "the share of a wall that carries must be greater than 0 and at most 1"
+        raise ModelError(msg)
+    return t * factor
 
 
 def _hang_together(n: int, pairs: NDArray[np.intp]) -> bool:
@@ -151,15 +172,15 @@ def _warping(walls: _Walls, arm: Array) -> tuple[Array, Array]:
 
     A wall's slip is d(psi)/ds + r with r the arm of its tangent about the pole.
     """
-    psi = walls.inverse @ _balance(walls, walls.t * arm, walls.t * arm)
-    return psi, walls.t * ((psi[walls.b] - psi[walls.a]) / walls.length + arm)
+    psi = walls.inverse @ _balance(walls, walls.shear * arm, walls.shear * arm)
+    return psi, walls.shear * ((psi[walls.b] - psi[walls.a]) / walls.length + arm)
 
 
 def _product(walls: _Walls, f: Array, g: Array) -> float:
     """Return the integral of f g t ds for f and g linear along each wall (corner values)."""
     fa, fb, ga, gb = f[walls.a], f[walls.b], g[walls.a], g[walls.b]
     per_wall = (2.0 * (fa * ga + fb * gb) + fa * gb + fb * ga) / 6.0
-    return float(np.sum(per_wall * walls.t * walls.length))
+    return float(np.sum(per_wall * walls.normal * walls.length))
 
 
 def _bending_flow(walls: _Walls, f: Array) -> tuple[Array, Array, Array]:
@@ -170,13 +191,13 @@ def _bending_flow(walls: _Walls, f: Array) -> tuple[Array, Array, Array]:
     passes through the shear centre of [3]_.
     """
     fa, fb = f[walls.a], f[walls.b]
-    tl = walls.t * walls.length
-    # q(s) = q_a - t l (fa x + (fb - fa) x^2/2); its mean gives the slip t (psi_b - psi_a).
+    tl = walls.normal * walls.length
+    # q(s) = q_a - t l (fa x + (fb - fa) x^2/2); its mean is the slip, shear (psi_b - psi_a)/l.
     mean_drop = tl * (fa / 2.0 + (fb - fa) / 6.0)
     end_drop = tl * (fa + fb) / 2.0
     source = _balance(walls, mean_drop, mean_drop - end_drop)
     psi = walls.inverse @ source
-    q_a = walls.t / walls.length * (psi[walls.b] - psi[walls.a]) + mean_drop
+    q_a = walls.shear / walls.length * (psi[walls.b] - psi[walls.a]) + mean_drop
     q_m = q_a - tl * (fa / 2.0 + (fb - fa) / 8.0)
     return q_a, q_m, q_a - end_drop
 
@@ -188,7 +209,7 @@ def _flow_energy(walls: _Walls, first: tuple[Array, ...], second: tuple[Array, .
     shape = np.stack([(1 - x) * (1 - 2 * x), 4 * x * (1 - x), x * (2 * x - 1)])
     q1 = np.stack(first, axis=1) @ shape
     q2 = np.stack(second, axis=1) @ shape
-    return float(np.sum((q1 * q2) @ weight * walls.length / walls.t))
+    return float(np.sum((q1 * q2) @ weight * walls.length / walls.shear))
 
 
 def _ends(walls: _Walls, corner: Array) -> Array:
@@ -222,7 +243,7 @@ def _shear_flexibility(
     """
     I1, I2 = inertia
     through = np.stack([-tangent[1] / I2, tangent[0] / I1]) * own
-    shear = 1.2 * (through / (walls.t * walls.length)) @ through.T
+    shear = 1.2 * (through / (walls.normal * walls.length)) @ through.T
     for i in (0, 1):
         for j in (0, 1):
             shear[i, j] += _flow_energy(walls, flows[i], flows[j])
@@ -291,7 +312,7 @@ def _properties(key: bytes, holder: _Holder) -> SectionProperties:
     del key
     midline = holder.midline
     walls = _walls(midline)
-    own = walls.t**3 * walls.length / 12.0  # a wall bent across its thickness
+    own = walls.normal * walls.t**2 * walls.length / 12.0  # a wall bent across its thickness
     one = np.ones(len(midline.points))
     A = _product(walls, one, one)
     centroid = np.array([_product(walls, midline.points[:, k], one) / A for k in (0, 1)])
@@ -311,7 +332,7 @@ def _properties(key: bytes, holder: _Holder) -> SectionProperties:
     arm = p[walls.a] * tq - q[walls.a] * tp
     psi, cell_flow = _warping(walls, arm)
     J_cells = float(np.sum(cell_flow * arm * walls.length))
-    J = J_cells + float(np.sum(walls.t**3 * walls.length / 3.0))
+    J = J_cells + 4.0 * float(np.sum(own))
 
     # psi is warping about the centroid; Trefftz: no bending in pure twist.
     P, Q = _product(walls, psi, p), _product(walls, psi, q)

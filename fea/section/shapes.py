@@ -1,7 +1,9 @@
 """Makers of midlines from the outer dimensions that a tape or a caliper reads.
 
 Every wall is drawn at mid-thickness with sharp corners, so a midline dimension is the outer
-one less half a wall at each end.  All shapes are made in one position and turned later:
+one less half a wall at each end.  `corner`, where a shape has it, rounds its bends: the outside
+radius, mm, as everything else is measured over the outside.  All shapes are made in one position
+and turned later:
 
 - shapes with a web (channel, lipped, boxed, capped, angle, Z, I): web on the z axis (y = 0),
   middle of its depth at the origin, open side toward +y;
@@ -11,52 +13,72 @@ one less half a wall at each end.  All shapes are made in one position and turne
 The held wall, by which other members hold this one, is the web.  A box has no web: there it
 is the side wall at -y, so that on a rail, whose open side faces inboard, the held wall is the
 outboard one for an open, a boxed and a closed length of the same rail alike.
+
+Walls are named as the section stands: "web", "top flange", "left side"; a mirrored or turned
+section has the words changed with it.
 """
 
 import math
 from collections.abc import Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
-from numpy.typing import NDArray
 
 from fea.errors import Complaint, ModelError
+from fea.section.corners import chain, mid_radius
+from fea.section.corners import midline as _midline
 from fea.section.midline import Midline
-
-Array = NDArray[np.float64]
 
 # Enough sides that J of the polygon is within 0.1 % of the circle's.
 TUBE_SIDES = 120
 
+_CHANNEL = ("bottom flange", "web", "top flange")
+_SIDES = {"left": "right", "right": "left"}
+_OVER = {"top": "bottom", "bottom": "top"}
+_QUARTER = {"right": "top", "top": "left", "left": "bottom", "bottom": "right"}
 
-def channel(*, depth: float, flange: float, wall: float) -> Midline:
+
+def channel(*, depth: float, flange: float, wall: float, corner: float | None = None) -> Midline:
     """Return a channel: web upright, flanges toward +y."""
     _check_wall(wall, depth=depth, flange=flange, halves=("depth",))
+    radius = mid_radius(corner, wall, {"depth": depth / 2, "flange": flange})
     y, z = flange - wall / 2, (depth - wall) / 2
-    return _strip([(y, -z), (0, -z), (0, z), (y, z)], wall, held=1)
+    corners = [(y, -z), (0, -z), (0, z), (y, z)]
+    walls = [(name, wall) for name in _CHANNEL]
+    return chain(corners, walls, held=1, radius=radius, rounded=(1, 2))
 
 
-def lipped_channel(*, depth: float, flange: float, lip: float, wall: float) -> Midline:
+def lipped_channel(
+    *, depth: float, flange: float, lip: float, wall: float, corner: float | None = None
+) -> Midline:
     """Return a channel whose flanges end in lips turned toward each other.
 
     `lip` is measured over the outside, from the flange's outer face to the lip's edge.
     """
     _check_wall(wall, depth=depth, flange=flange, lip=lip, halves=("depth", "flange"))
     _check_fit("two lips", 2 * lip, "depth", depth)
+    room = {"depth": depth / 2, "flange": flange / 2, "lip": lip}
+    radius = mid_radius(corner, wall, room)
     y, z, tip = flange - wall, (depth - wall) / 2, depth / 2 - lip
     corners = [(y, -tip), (y, -z), (0, -z), (0, z), (y, z), (y, tip)]
-    return _strip(corners, wall, held=2)
+    walls = [(name, wall) for name in ("bottom lip", *_CHANNEL, "top lip")]
+    return chain(corners, walls, held=2, radius=radius, rounded=(1, 2, 3, 4))
 
 
-def boxed_channel(*, depth: float, flange: float, wall: float, plate: float) -> Midline:
+def boxed_channel(
+    *, depth: float, flange: float, wall: float, plate: float, corner: float | None = None
+) -> Midline:
     """Return a channel closed by a flush plate between its flange tips.
 
     The plate stands on the line of the flange tips and is `depth` less one wall high.
     """
     _check_wall(wall, depth=depth, flange=flange, halves=("depth",))
     _check_wall(plate, name="plate", flange=flange, halves=())
+    radius = mid_radius(corner, wall, {"depth": depth / 2, "flange": flange})
     y, z = flange - wall / 2, (depth - wall) / 2
     corners = [(y, -z), (0, -z), (0, z), (y, z)]
-    return _ring(corners, [wall, wall, wall, plate], held=1)
+    walls = [(name, wall) for name in _CHANNEL] + [("plate", plate)]
+    return chain(corners, walls, held=1, radius=radius, rounded=(1, 2))
 
 
 def capped_channel(
@@ -78,24 +100,30 @@ def capped_channel(
     corners = [(y, -z), (0, -z), (0, z), (y, z)]
     walls = [(0, 1), (1, 2), (2, 3), (3, 0)]
     thickness = [wall, wall, wall, plate]
+    names = [*_CHANNEL, "plate"]
     if over > z:
         corners += [(y, -over), (y, over)]
         walls += [(4, 0), (3, 5)]
         thickness += [plate, plate]
-    return _midline(corners, walls, thickness, held=1)
+        names += ["plate", "plate"]
+    return _midline(corners, walls, thickness, held=1, names=names)
 
 
-def toe_to_toe(*, depth: float, flange: float, wall: float) -> Midline:
+def toe_to_toe(*, depth: float, flange: float, wall: float, corner: float | None = None) -> Midline:
     """Return two equal channels welded flange tip to flange tip; `flange` is each one's."""
     _check_wall(wall, depth=depth, flange=flange, halves=("depth",))
-    return box(depth=depth, width=2 * flange, wall=wall)
+    mid_radius(corner, wall, {"depth": depth / 2, "flange": flange})
+    return box(depth=depth, width=2 * flange, wall=wall, corner=corner)
 
 
-def box(*, depth: float, width: float, wall: float) -> Midline:
+def box(*, depth: float, width: float, wall: float, corner: float | None = None) -> Midline:
     """Return a rectangular tube; the held wall is the side at -y."""
     _check_wall(wall, depth=depth, width=width, halves=("depth", "width"))
+    radius = mid_radius(corner, wall, {"depth": depth / 2, "width": width / 2})
     y, z = (width - wall) / 2, (depth - wall) / 2
-    return _ring([(y, -z), (-y, -z), (-y, z), (y, z)], [wall] * 4, held=1)
+    corners = [(y, -z), (-y, -z), (-y, z), (y, z)]
+    walls = [(name, wall) for name in ("bottom", "left side", "top", "right side")]
+    return chain(corners, walls, held=1, radius=radius, rounded=range(4))
 
 
 def tube(*, diameter: float, wall: float) -> Midline:
@@ -112,7 +140,7 @@ def tube(*, diameter: float, wall: float) -> Midline:
     # Corners half a side off the axes, so that a flat faces each way; the held one at -y.
     angle = math.pi + half * (2 * np.arange(TUBE_SIDES) - 1)
     corners = corner * np.column_stack((np.cos(angle), np.sin(angle)))
-    return _ring(corners.tolist(), [thickness] * TUBE_SIDES, held=0)
+    return chain(corners.tolist(), [("wall", thickness)] * TUBE_SIDES, held=0)
 
 
 def hat(*, depth: float, width: float, lip: float, wall: float) -> Midline:
@@ -124,21 +152,25 @@ def hat(*, depth: float, width: float, lip: float, wall: float) -> Midline:
     _check_wall(wall, depth=depth, width=width, lip=lip, halves=("depth", "width"))
     y, z = (width - wall) / 2, (depth - wall) / 2
     edge = y - wall / 2 + lip
-    return _strip([(-edge, -z), (-y, -z), (-y, z), (y, z), (y, -z), (edge, -z)], wall, held=2)
+    corners = [(-edge, -z), (-y, -z), (-y, z), (y, z), (y, -z), (edge, -z)]
+    names = ("left lip", "left side", "top", "right side", "right lip")
+    return chain(corners, [(name, wall) for name in names], held=2)
 
 
 def angle(*, depth: float, flange: float, wall: float) -> Midline:
     """Return an angle: one leg upright on the z axis, the other at its foot toward +y."""
     _check_wall(wall, depth=depth, flange=flange, halves=())
     foot = (wall - depth) / 2
-    return _strip([(0, depth / 2), (0, foot), (flange - wall / 2, foot)], wall, held=0)
+    corners = [(0, depth / 2), (0, foot), (flange - wall / 2, foot)]
+    return chain(corners, [("web", wall), ("bottom flange", wall)], held=0)
 
 
 def zed(*, depth: float, flange: float, wall: float) -> Midline:
     """Return a Z: web upright, lower flange toward +y, upper flange toward -y."""
     _check_wall(wall, depth=depth, flange=flange, halves=("depth",))
     y, z = flange - wall / 2, (depth - wall) / 2
-    return _strip([(y, -z), (0, -z), (0, z), (-y, z)], wall, held=1)
+    corners = [(y, -z), (0, -z), (0, z), (-y, z)]
+    return chain(corners, [(name, wall) for name in _CHANNEL], held=1)
 
 
 def i_section(
@@ -151,13 +183,14 @@ def i_section(
     y, z = flange / 2, (depth - edge) / 2
     corners = [(0, -z), (0, z), (-y, -z), (y, -z), (-y, z), (y, z)]
     walls = [(0, 1), (2, 0), (0, 3), (4, 1), (1, 5)]
-    return _midline(corners, walls, [wall, edge, edge, edge, edge], held=0)
+    names = ("web", "bottom flange", "bottom flange", "top flange", "top flange")
+    return _midline(corners, walls, [wall, edge, edge, edge, edge], held=0, names=names)
 
 
 def plate(*, depth: float, wall: float) -> Midline:
     """Return an upright flat plate."""
     _check_wall(wall, depth=depth, halves=())
-    return _strip([(0, -depth / 2), (0, depth / 2)], wall, held=0)
+    return chain([(0, -depth / 2), (0, depth / 2)], [("wall", wall)], held=0)
 
 
 def flat(*, depth: float, width: float) -> Midline:
@@ -165,8 +198,8 @@ def flat(*, depth: float, width: float) -> Midline:
     for name, value in (("depth", depth), ("width", width)):
         _check_positive(name, value)
     if depth >= width:
-        return _strip([(0, -depth / 2), (0, depth / 2)], width, held=0)
-    return _strip([(-width / 2, 0), (width / 2, 0)], depth, held=0)
+        return chain([(0, -depth / 2), (0, depth / 2)], [("wall", width)], held=0)
+    return chain([(-width / 2, 0), (width / 2, 0)], [("wall", depth)], held=0)
 
 
 def free(
@@ -174,6 +207,7 @@ def free(
     walls: Sequence[tuple[str, str, float]],
     *,
     held: int = 0,
+    names: Sequence[str] = (),
 ) -> Midline:
     """Return a midline of the user's own.
 
@@ -183,6 +217,8 @@ def free(
     walls : sequence of (corner, corner, thickness in mm)
     held : int
         Number of the wall by which other members hold this one.
+    names : sequence of str
+        One per wall; "a to b" for a wall from corner a to corner b if left out.
     """
     number = {name: k for k, name in enumerate(corners)}
     pairs, used = [], set()
@@ -201,7 +237,9 @@ def free(
     loose = [name for name in corners if name not in used]
     if loose:
         raise ModelError(Complaint("every corner must belong to a wall", found=f'"{loose[0]}"'))
-    midline = _midline(list(corners.values()), pairs, [wall[2] for wall in walls], held=held)
+    called = names or [f"{start} to {end}" for start, end, _ in walls]
+    thick = [wall[2] for wall in walls]
+    midline = _midline(list(corners.values()), pairs, thick, held=held, names=called)
     if _pieces(midline) > 1:
         raise ModelError(Complaint("the walls of a section must all hang together"))
     return midline
@@ -212,14 +250,22 @@ def turn(midline: Midline, quarters: int) -> Midline:
     c, s = ((1, 0), (0, 1), (-1, 0), (0, -1))[quarters % 4]
     turned = midline.points @ np.array([[c, s], [-s, c]], dtype=np.float64)
     # Adding 0 makes -0 into 0: equal sections keep equal fingerprints.
-    return Midline(turned + 0.0, midline.walls, midline.thickness, midline.held_wall)
+    names = midline.names
+    for _ in range(quarters % 4):
+        names = _reworded(names, _QUARTER)
+    return replace(midline, points=turned + 0.0, names=names)
 
 
 def mirror(midline: Midline, *, axis: str = "y") -> Midline:
     """Return the section with the sign of one coordinate changed, ``"y"`` or ``"z"``."""
     sign = np.array([-1.0, 1.0] if axis == "y" else [1.0, -1.0])
-    points = midline.points * sign + 0.0
-    return Midline(points, midline.walls, midline.thickness, midline.held_wall)
+    names = _reworded(midline.names, _SIDES if axis == "y" else _OVER)
+    return replace(midline, points=midline.points * sign + 0.0, names=names)
+
+
+def _reworded(names: tuple[str, ...], words: Mapping[str, str]) -> tuple[str, ...]:
+    """Return the names with their words of direction changed."""
+    return tuple(" ".join(words.get(word, word) for word in name.split(" ")) for name in names)
 
 
 def extent(midline: Midline) -> tuple[float, float]:
@@ -250,35 +296,6 @@ def _pieces(midline: Midline) -> int:
         old, new = group[b], group[a]
         group = [new if g == old else g for g in group]
     return len(set(group))
-
-
-def _strip(corners: Sequence[tuple[float, float]], wall: float, *, held: int) -> Midline:
-    """Join corners one after another by walls of one thickness."""
-    n = len(corners) - 1
-    return _midline(corners, [(k, k + 1) for k in range(n)], [wall] * n, held=held)
-
-
-def _ring(
-    corners: Sequence[tuple[float, float]], thickness: Sequence[float], *, held: int
-) -> Midline:
-    """Join corners one after another and the last with the first."""
-    n = len(corners)
-    return _midline(corners, [(k, (k + 1) % n) for k in range(n)], thickness, held=held)
-
-
-def _midline(
-    corners: Sequence[tuple[float, float]],
-    walls: Sequence[tuple[int, int]],
-    thickness: Sequence[float],
-    *,
-    held: int,
-) -> Midline:
-    return Midline(
-        np.array(corners, dtype=np.float64),
-        np.array(walls, dtype=np.intp),
-        np.array(thickness, dtype=np.float64),
-        held,
-    )
 
 
 def _check_positive(name: str, value: float) -> None:

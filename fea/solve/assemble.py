@@ -1,5 +1,7 @@
 """Element blocks and springs to one sparse stiffness matrix; no loop over elements."""
 
+from collections.abc import Sequence
+
 import numpy as np
 import scipy.sparse as sp
 from numpy.typing import NDArray
@@ -23,8 +25,17 @@ def element_freedoms(nodes: NDArray[np.intp]) -> NDArray[np.intp]:
     return each.reshape(len(nodes), -1)
 
 
-def stiffness(mesh: Mesh) -> sp.csr_array:
-    """Return the stiffness of all elements and springs, shape (n_freedoms, n_freedoms)."""
+def stiffness(mesh: Mesh, blocks_at: Sequence[tuple[NDArray[np.intp], Array]] = ()) -> sp.csr_array:
+    """Return the stiffness of all elements, springs and further blocks.
+
+    Parameters
+    ----------
+    blocks_at : (freedoms, stiffness) of pieces condensed elsewhere
+
+    Returns
+    -------
+    sparse array, shape (n_freedoms, n_freedoms)
+    """
     n = mesh.n_freedoms
     blocks = beam.stiffness(mesh.beams)
     freedoms = element_freedoms(mesh.elements.nodes)
@@ -34,4 +45,8 @@ def stiffness(mesh: Mesh) -> sp.csr_array:
     if len(mesh.springs.stiffness):
         B = sparse_rows(mesh.springs.rows, n)
         K = K + B.T @ (B * mesh.springs.stiffness[:, None])
+    for at_freedoms, block in blocks_at:
+        m = len(at_freedoms)
+        at = (np.repeat(at_freedoms, m), np.tile(at_freedoms, m))
+        K = K + sp.csr_array(sp.coo_array((block.ravel(), at), shape=(n, n)))
     return sp.csr_array(K)

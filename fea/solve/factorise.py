@@ -14,7 +14,7 @@ import numpy as np
 import scipy.sparse as sp
 from numpy.typing import NDArray
 
-from fea.errors import Complaint, SolveError
+from fea.errors import Complaint, ModelError, SolveError
 
 Array = NDArray[np.float64]
 
@@ -141,11 +141,13 @@ def factorise(K: sp.csr_array, backend: str = "auto") -> Factor:
     ------
     NotDefiniteError
         If a pivot is not positive, or too small to trust (:data:`PIVOT_LIMIT`).
+    ModelError
+        If the backend is unknown.
     SolveError
-        If the backend is unknown or the matrix holds something that is not a number.
+        If the matrix holds something that is not a number.
     """
     if backend not in ("auto", *BACKENDS):
-        raise SolveError(
+        raise ModelError(
             Complaint(
                 "unknown solver backend",
                 found=backend,

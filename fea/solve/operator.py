@@ -5,6 +5,7 @@ neighbouring motions are subtracted before they meet the large stiffnesses of sh
 elements.  Residuals for iterative refinement and for the self-checks come from here.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -45,6 +46,8 @@ class Operator:
     springs: sp.csr_array
     spring_stiffness: Array
     n_freedoms: int
+    blocks_at: tuple[tuple[NDArray[np.intp], Array], ...] = ()
+    """Freedoms and stiffness of every patch of sheet metal."""
 
     def recover(self, u: Array) -> Recovered:
         """Return what motions u, shape (n_freedoms, k), do to elements and springs."""
@@ -65,11 +68,13 @@ class Operator:
         each = np.swapaxes(self.geometry, 1, 2) @ natural
         force = np.asarray(self.springs.T @ found.spring_force)
         np.add.at(force, self.freedoms, each)
+        for freedoms, block in self.blocks_at:
+            np.add.at(force, freedoms, block @ u[freedoms])
         return force
 
 
-def operator(mesh: Mesh) -> Operator:
-    """Return the operator of a mesh."""
+def operator(mesh: Mesh, blocks_at: Sequence[tuple[NDArray[np.intp], Array]] = ()) -> Operator:
+    """Return the operator of a mesh, with blocks condensed elsewhere."""
     return Operator(
         geometry=beam.geometry(mesh.beams),
         deformation=beam.deformation(mesh.beams),
@@ -78,4 +83,5 @@ def operator(mesh: Mesh) -> Operator:
         springs=sparse_rows(mesh.springs.rows, mesh.n_freedoms),
         spring_stiffness=mesh.springs.stiffness,
         n_freedoms=mesh.n_freedoms,
+        blocks_at=tuple(blocks_at),
     )

@@ -20,9 +20,8 @@ from fea.document.validation import (
     read_validation,
 )
 from fea.element import beam
-from fea.element.beam import Beams
+from fea.element.beam import Beams, beam_axes
 from fea.errors import Complaint, DocumentError, SolveError
-from fea.mesh.discretise import axes
 from fea.verify.find import validation_folder
 from fea.verify.reading import check_unit, read_element, read_section, read_structure
 from fea.verify.section import section_properties
@@ -127,7 +126,7 @@ def _compute(document: Validation) -> list[float]:
     E, G = document.material.E, document.material.G
     beams = Beams(
         length=document.length * one,
-        axes=axes(np.array([[1.0, 0.0, 0.0]]), np.array([[0.0, 0.0, 1.0]]), section.angle * one),
+        axes=beam_axes(np.eye(3)[:1], np.eye(3)[2:], section.angle * one),
         arms=np.zeros((1, 2, 3)),
         centroid=(section.principal_axes @ section.centroid)[None],
         shear_centre=(section.principal_axes @ section.shear_centre)[None],

@@ -13,10 +13,9 @@ from numpy.typing import NDArray
 from fea.document.spelling import choices
 from fea.document.validation import BarEntry, StructureDocument
 from fea.element import beam
-from fea.element.beam import N_FREEDOMS, Beams
+from fea.element.beam import N_FREEDOMS, Beams, beam_axes
 from fea.errors import Complaint, DocumentError
 from fea.load import Loads, resultant
-from fea.mesh.discretise import axes
 from fea.mesh.mesh import Elements, Mesh, Rows, Springs, arm_rows, stack_rows
 from fea.section.properties import SectionProperties
 from fea.solve.assemble import element_freedoms
@@ -212,7 +211,7 @@ def _beams(
     up = np.array([b.up for b in bars]).reshape(n, 3)
     return Beams(
         length=length,
-        axes=axes(chord / length[:, None], up, gather("angle") + pieces.roll),
+        axes=beam_axes(chord / length[:, None], up, gather("angle") + pieces.roll),
         arms=pieces.arms,
         centroid=principal("centroid"),
         shear_centre=principal("shear_centre"),

@@ -8,8 +8,10 @@ import pytest
 
 from fea.errors import ModelError
 from fea.section import shapes
+from fea.section.holes import Hole, pierced
 from fea.section.midline import Midline
 from fea.section.properties import properties
+from fea.section.seam import Stitch, stitched
 
 
 def midline(points, walls):
@@ -30,6 +32,24 @@ CROOKED_TREE = midline(
     [(0, 0), (70, 10), (95, 60), (-15, 80), (-60, 95), (20, 130), (-40, -35)],
     [(0, 1, 3), (1, 2, 2), (0, 3, 4), (3, 4, 2.5), (3, 5, 1.5), (0, 6, 3.5)],
 )
+
+
+def softened(section):
+    """Give every wall other shares that carry normal stress and shear flow."""
+    m = len(section.walls)
+    return replace(
+        section,
+        normal_factor=np.linspace(0.6, 1.0, m),
+        shear_factor=np.linspace(0.9, 0.25, m),
+    )
+
+
+def carrying(section):
+    """Thickness that carries normal stress."""
+    factor = section.normal_factor
+    return section.thickness if factor is None else section.thickness * factor
+
+
 SECTIONS = {
     "channel": shapes.channel(depth=200, flange=75, wall=6),
     "lipped channel": shapes.lipped_channel(depth=150, flange=60, lip=20, wall=3),
@@ -45,6 +65,10 @@ SECTIONS = {
     "cell with fins": CELL_WITH_FINS,
     "crooked tree": CROOKED_TREE,
 }
+SOFT = ("channel", "boxed channel", "two cells", "cell with fins", "crooked tree")
+SECTIONS |= {f"softened {name}": softened(SECTIONS[name]) for name in SOFT}
+SECTIONS["stitched"] = stitched(SECTIONS["boxed channel"], Stitch(weld=40, pitch=100))
+SECTIONS["pierced"] = pierced(SECTIONS["boxed channel"], Hole("web", 30, 20, 120))
 OPEN = ("channel", "lipped channel", "hat", "unequal angle", "Z", "I", "crooked tree")
 
 every = pytest.mark.parametrize("name", SECTIONS)
@@ -68,7 +92,14 @@ def split(section, pieces):
             points.append((1 - x) * section.points[a] + x * section.points[b])
         chain.append(int(b))
         walls += [(i, j, t) for i, j in pairwise(chain)]
-    return midline(points, walls)
+    factors = {
+        name: None if value is None else np.repeat(value, pieces)
+        for name, value in (
+            ("normal_factor", section.normal_factor),
+            ("shear_factor", section.shear_factor),
+        )
+    }
+    return replace(midline(points, walls), **factors)
 
 
 def size(section):
@@ -176,7 +207,7 @@ def wall_integrals(section, p, corner, at_a):
         section.points[section.walls[:, 1]] - section.points[section.walls[:, 0]], axis=1
     )
     fa, fb = corner.reshape(-1, 2).T
-    return at_a - section.thickness * length * (fa / 2.0 + (fb - fa) / 6.0), length
+    return at_a - carrying(section) * length * (fa / 2.0 + (fb - fa) / 6.0), length
 
 
 def resultant_of(section, p, corner, flow):
@@ -226,7 +257,7 @@ def test_omega_is_orthogonal_to_bending_and_stretching(name):
     length = np.linalg.norm(
         section.points[section.walls[:, 1]] - section.points[section.walls[:, 0]], axis=1
     )
-    weight = section.thickness * length / 6.0
+    weight = carrying(section) * length / 6.0
 
     def product(f, g):
         (fa, fb), (ga, gb) = f.reshape(-1, 2).T, g.reshape(-1, 2).T
@@ -344,6 +375,40 @@ def test_held_wall_of_an_open_section_is_followed_exactly(name):
         y, z = p.point_y[k] - origin[0], p.point_z[k] - origin[1]
         axial = shift + about_y * z - about_z * y + p.omega[k]
         assert abs(axial) < 1e-10 * np.abs(p.omega).max()
+
+
+def test_a_share_of_all_walls_is_a_thinner_sheet():
+    """Half the normal stress and half the flow everywhere: half of A, I, Cw and of a thin cell."""
+    half = np.full(4, 0.5)
+    p = properties(SECTIONS["boxed channel"])
+    q = properties(replace(SECTIONS["boxed channel"], normal_factor=half, shear_factor=half))
+    for value in ("A", "Iy", "Iz", "J", "J_cells", "Cw"):
+        assert getattr(q, value) == pytest.approx(0.5 * getattr(p, value), rel=1e-12)
+    assert q.shear == pytest.approx(2.0 * p.shear, rel=1e-11)
+    assert q.shear_centre == pytest.approx(p.shear_centre, rel=1e-11)
+
+
+def test_bredts_cell_with_one_wall_softer_in_shear():
+    factor = np.array([1.0, 1.0, 1.0, 0.25])
+    section = shapes.box(depth=83, width=53, wall=3)
+    p, q = properties(section), properties(replace(section, shear_factor=factor))
+    area, slips = 80.0 * 50.0, np.array([50.0, 80.0, 50.0, 80.0]) / 3.0
+    assert q.J_cells == pytest.approx(4.0 * area**2 / np.sum(slips / factor), rel=1e-12)
+    for value in ("A", "Iy", "Iz", "centroid"):
+        assert getattr(q, value) == pytest.approx(getattr(p, value), rel=1e-14)
+
+
+def test_shares_of_one_are_no_shares():
+    section = SECTIONS["channel"]
+    assert replace(section, shear_factor=np.ones(3)).key() == section.key()
+    assert softened(section).key() != section.key()
+
+
+@pytest.mark.parametrize("share", [0.0, -0.1, 1.1, np.nan])
+def test_a_share_out_of_range_is_refused(share):
+    for name in ("normal_factor", "shear_factor"):
+        with pytest.raises(ModelError, match="greater than 0 and at most 1"):
+            properties(replace(SECTIONS["channel"], **{name: np.array([1.0, share, 1.0])}))
 
 
 def test_flat_plate():

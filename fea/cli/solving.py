@@ -1,0 +1,35 @@
+"""Solving for the commands: with kept joints, a sign of life, and beam rules beside."""
+
+from collections.abc import Sequence
+
+from fea.analyse import analyse
+from fea.cli.busy import busy
+from fea.frame.case import Case
+from fea.frame.model import Frame
+from fea.result.answer import Answer, Beside, answers
+from fea.store import store
+
+
+def answer_all(
+    frame: Frame, stock: Frame | None, cases: Sequence[Case], *, sheet_joints: bool, backend: str
+) -> tuple[list[Answer], list[Answer] | None]:
+    """Return the answers of a frame, and of its stock form if there is one.
+
+    Beside each stands what the quick beam rules say, with their soft and stiff bounds.
+    """
+    kept = store()
+    with busy("solving"):
+        found = [
+            answers(analyse(f, cases, backend=backend, sheet_joints=sheet_joints, store=kept))
+            for f in (frame, stock)
+            if f is not None
+        ]
+        beside = {
+            bound: answers(analyse(frame, cases, joint_bound=bound))
+            for bound in ("rule", "soft", "stiff")
+        }
+    mine = [
+        a.with_beside(Beside(*(beside[b][k].stiffness for b in ("rule", "soft", "stiff"))))
+        for k, a in enumerate(found[0])
+    ]
+    return mine, found[1] if stock is not None else None

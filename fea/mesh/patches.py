@@ -1,0 +1,336 @@
+"""Where a frame is taken as sheet metal: its joints, and the ends of its boxing plates.
+
+A patch reaches far enough that what happens at the joint has died out where beams take
+over: one and a half depths along the rail beyond the other member's edge, as much along
+the member beyond the rail's lip.  Where a cross-section that has lost its shape takes longer
+to find it again (a box that lozenges, the sides of a hat that spread), it reaches further.
+Patches that come near each other become one.
+"""
+
+import hashlib
+from collections.abc import Mapping
+from collections.abc import Set as AbstractSet
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+from numpy.typing import NDArray
+
+from fea.frame import path
+from fea.frame.model import Frame, Joint, Member, Run
+from fea.mesh.distortion import fade_length
+from fea.mesh.joints import runs_at
+from fea.mesh.mesh import SAME_PLACE
+from fea.mesh.sheet import SIZE, Length, Sheet, sheet, trim
+from fea.mesh.sweep import place_section
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+
+DEPTHS = 1.5
+"""Depths that a patch reaches at least along a member."""
+
+FADES = 1.75
+"""Lengths in which a distortion of the cross-section fades to 1/e, likewise."""
+
+KINK = np.radians(3.0)
+"""A corner that turns by more is taken as sheet metal: mitred walls bend out of plane."""
+
+VERSION = 1
+"""Raised when the metal of an equal frame would be meshed or condensed otherwise."""
+
+
+@dataclass(frozen=True, eq=False)
+class Canon:
+    """A patch moved, mirrored and sorted so that equal metal looks equal.
+
+    Attributes
+    ----------
+    key : fingerprint of everything the condensed stiffness depends on
+    mirrored : whether y was turned round to get there
+    origin : (3,), mm, taken off after that
+    order : (n_nodes,), the patch's nodes (cuts, then seats) in canonical order
+    members : names of its members in canonical order
+    """
+
+    key: str
+    mirrored: bool
+    origin: Array
+    order: Index
+    members: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
+class Patch:
+    """A piece of a frame to be condensed.
+
+    Attributes
+    ----------
+    name : str, for tables
+    lengths : the lengths of members it is made of
+    seats : member -> places where something outside acts
+    nodes : (n_nodes,), the mesh's nodes: of every cut, then of every seat
+    n_cuts : how many of them are cuts
+    canon : what equal patches have in common
+    """
+
+    name: str
+    frame: Frame
+    lengths: tuple[Length, ...]
+    seats: Mapping[str, tuple[float, ...]]
+    nodes: Index
+    n_cuts: int
+    canon: Canon
+
+    def sheet(self) -> Sheet:
+        """Return its sheet metal."""
+        return sheet(self.frame, self.lengths, self.seats, SIZE)
+
+    def slots(self) -> Index:
+        """Return the freedoms per node and where they start in the condensed matrix."""
+        count = np.where(np.arange(len(self.nodes)) < self.n_cuts, 7, 6)
+        return np.stack([count, np.cumsum(count) - count])
+
+    @property
+    def freedoms(self) -> Index:
+        """The mesh's freedoms in the order of the patch's nodes."""
+        count = self.slots()[0]
+        return np.concatenate(
+            [7 * n + np.arange(c) for n, c in zip(self.nodes, count, strict=True)]
+        )
+
+
+def cut_places(lengths: tuple[Length, ...]) -> list[tuple[str, float]]:
+    """Return the (member, distance) of every cut of some lengths."""
+    return [(le.member, d) for le in lengths for d in le.cuts]
+
+
+def seat_places(
+    lengths: tuple[Length, ...], seats: Mapping[str, tuple[float, ...]]
+) -> list[tuple[str, float]]:
+    """Return the (member, distance) of every seat of some lengths."""
+    return [
+        (le.member, d)
+        for le in lengths
+        for d in seats.get(le.member, ())
+        if le.start <= d <= le.end
+    ]
+
+
+@dataclass(frozen=True)
+class Group:
+    """The lengths of one patch before the mesh gives it freedoms."""
+
+    name: str
+    lengths: tuple[Length, ...]
+    seats: dict[str, tuple[float, ...]]
+    joints: tuple[tuple[str, str], ...] = ()
+    """(member, end) of the joints inside."""
+
+
+def plan(
+    frame: Frame,
+    wanted: Mapping[str, list[float]],
+    stiff_ends: AbstractSet[tuple[str, str]] = frozenset(),
+) -> list[Group]:
+    """Return the groups of lengths to be taken as sheet metal.
+
+    Parameters
+    ----------
+    wanted : member -> places along it where something is fixed or acts
+    stiff_ends : (member, "start" or "end") whose cross-section keeps its shape and is held
+        as a whole, warping apart
+    """
+    spans: dict[str, list[tuple[float, float]]] = {m.name: [] for m in frame.members}
+    pairs: list[tuple[tuple[str, float], tuple[str, float], Joint]] = []
+    for joint in frame.joints:
+        if joint.kind in ("web", "web_and_flanges"):
+            _joint_spans(frame, joint, spans)
+            tip = 0.0 if joint.end == "start" else _whole(frame.member(joint.member))
+            pairs.append(((joint.member, tip), (joint.onto, joint.distance), joint))
+    for member in frame.members:
+        spans[member.name] += _plate_ends(member) + _kinks(member)
+    lengths: list[Length] = []
+    for member in frame.members:
+        merged = _merge(spans[member.name], _whole(member), _depth(member.runs[0]))
+        whole = _whole(member)
+        for a, b in merged:
+            cut_start = a > 0.0 or (member.name, "start") in stiff_ends
+            cut_end = b < whole or (member.name, "end") in stiff_ends
+            lengths.append(Length(member.name, a, b, cut_start, cut_end))
+    return _groups(frame, lengths, pairs, wanted)
+
+
+def _whole(member: Member) -> float:
+    return float(path.lengths(member.path)[-1])
+
+
+def _depth(run: Run) -> float:
+    return max(run.section.depth, run.section.width)
+
+
+def _reach(run: Run) -> float:
+    """Return how far what happens at a place is felt along a member, mm."""
+    return max(DEPTHS * _depth(run), FADES * fade_length(run.section.midline))
+
+
+def _joint_spans(frame: Frame, joint: Joint, spans: dict[str, list[tuple[float, float]]]) -> None:
+    member, onto = frame.member(joint.member), frame.member(joint.onto)
+    run = member.runs[0 if joint.end == "start" else -1]
+    whole = _whole(member)
+    tip = 0.0 if joint.end == "start" else whole
+    # Its edges along the rail, and the rail's lip along it.
+    corners = path.lengths(onto.path)
+    leg = int(np.clip(np.searchsorted(corners, joint.distance) - 1, 0, len(corners) - 2))
+    along = (onto.path[leg + 1] - onto.path[leg]) / (corners[leg + 1] - corners[leg])
+    ends = place_section(member, tip, run.section.midline.points)
+    edge = (ends - path.point_at(onto.path, joint.distance)) @ along
+    felt = max(_reach(r) for r in runs_at(onto, joint.distance))
+    low = joint.distance + float(edge.min()) - felt
+    high = joint.distance + float(edge.max()) + felt
+    spans[onto.name].append((low, high))
+    lip = max(r.section.width for r in runs_at(onto, joint.distance))
+    reach = max(trim(frame, joint), 0.0) + lip + _reach(run)
+    spans[member.name].append((0.0, reach) if tip == 0.0 else (whole - reach, whole))
+
+
+def _plate_ends(member: Member) -> list[tuple[float, float]]:
+    """Return spans about every place where an open length becomes a closed one."""
+    out = []
+    for before, after in pairwise(member.runs):
+        if before.section.is_open != after.section.is_open:
+            out.append((before.end - _reach(before), before.end + _reach(after)))
+    return out
+
+
+def _kinks(member: Member) -> list[tuple[float, float]]:
+    """Return spans about the corners of a path that turn by more than :data:`KINK`."""
+    corners = path.lengths(member.path)
+    direction = path.leg_axes(member.path, member.up)[:, 0]
+    out = []
+    for k, corner in enumerate(corners[1:-1]):
+        if float(direction[k] @ direction[k + 1]) < np.cos(KINK):
+            reach = max(_reach(r) for r in runs_at(member, float(corner)))
+            out.append((float(corner) - reach, float(corner) + reach))
+    return out
+
+
+def _merge(
+    spans: list[tuple[float, float]], whole: float, depth: float
+) -> list[tuple[float, float]]:
+    """Return spans that neither meet nor leave a stump shorter than a depth."""
+    out: list[tuple[float, float]] = []
+    for low, high in sorted(spans):
+        low, high = max(low, 0.0), min(high, whole)
+        if low < depth:
+            low = 0.0
+        if high > whole - depth:
+            high = whole
+        if out and low - out[-1][1] < depth:
+            out[-1] = (out[-1][0], max(high, out[-1][1]))
+        else:
+            out.append((low, high))
+    return out
+
+
+def _groups(
+    frame: Frame,
+    lengths: list[Length],
+    pairs: list[tuple[tuple[str, float], tuple[str, float], Joint]],
+    wanted: Mapping[str, list[float]],
+) -> list[Group]:
+    def find(place: tuple[str, float]) -> int:
+        name, d = place
+        return next(
+            k for k, le in enumerate(lengths) if le.member == name and le.start <= d <= le.end
+        )
+
+    group = list(range(len(lengths)))
+    for one, other, _ in pairs:
+        a, b = group[find(one)], group[find(other)]
+        group = [a if g == b else g for g in group]
+    out = []
+    for g in dict.fromkeys(group):
+        mine = tuple(le for le, h in zip(lengths, group, strict=True) if h == g)
+        names = {j.member: j.onto for one, _, j in pairs if group[find(one)] == g}
+        rails = dict.fromkeys([*names.values(), *(le.member for le in mine if not names)])
+        what = f"joint {', '.join(names)} on " if names else "plate end on "
+        seats: dict[str, tuple[float, ...]] = {}
+        cuts = cut_places(mine)
+        for le in mine:
+            taken: list[float] = list(seats.get(le.member, ()))
+            at_cuts = [d for name, d in cuts if name == le.member]
+            for d in sorted(wanted.get(le.member, ())):
+                if le.start <= d <= le.end and all(
+                    abs(d - t) > SAME_PLACE for t in (*taken, *at_cuts)
+                ):
+                    taken.append(d)
+            seats[le.member] = tuple(taken)
+        inside = tuple((j.member, j.end) for one, _, j in pairs if group[find(one)] == g)
+        out.append(Group(what + ", ".join(rails), mine, seats, inside))
+    return out
+
+
+def canon(frame: Frame, group: Group, points: Array, n_cuts: int) -> Canon:
+    """Return a group's canonical form.
+
+    Parameters
+    ----------
+    points : (n_nodes, 3), mm, its nodes in the mesh: cuts, then seats
+    """
+    kind = [frame.member(m).kind for m, _ in cut_places(group.lengths)]
+    kind += ["seat"] * (len(points) - n_cuts)
+    best: Canon | None = None
+    for mirrored in (False, True):
+        flip = np.array([1.0, -1.0 if mirrored else 1.0, 1.0])
+        walls = {le: _walls(frame.member(le.member), le, flip) for le in group.lengths}
+        every = np.concatenate([w[:, :12].reshape(-1, 3) for w in walls.values()])
+        origin = every.min(axis=0)
+        rows = {}
+        for le, w in walls.items():
+            quads = np.sort((w[:, :12].reshape(-1, 4, 3) - origin).round(4) + 0.0, axis=1)
+            flat = np.hstack([quads.reshape(len(w), 12), w[:, 12:]])
+            rows[le] = sorted(map(tuple, flat.tolist()))
+        at = ((points * flip - origin).round(3) + 0.0).tolist()
+        nodes = [(*x, k) for x, k in zip(at, kind, strict=True)]
+        order = sorted(range(len(nodes)), key=lambda n: nodes[n])
+        lengths = sorted(rows, key=lambda le: rows[le])
+        parts = [rows[le] for le in lengths], [nodes[n] for n in order]
+        text = repr((VERSION, SIZE, *parts, _joint_marks(frame, group, flip, origin)))
+        key = hashlib.sha256(text.encode()).hexdigest()
+        if best is None or key < best.key:
+            names = tuple(le.member for le in lengths)
+            best = Canon(key, mirrored, origin, np.array(order, dtype=np.intp), names)
+    assert best is not None
+    return best
+
+
+def _walls(member: Member, length: Length, flip: Array) -> Array:
+    """Return every wall of a length: four corners (12), thickness, E, nu, held; (k, 16)."""
+    corners = path.lengths(member.path)
+    out = []
+    for run in member.runs:
+        low, high = max(run.start, length.start), min(run.end, length.end)
+        if high - low < 1e-6:
+            continue
+        places = [low, *(float(c) for c in corners if low < c < high), high]
+        m = run.section.midline
+        for a, b in pairwise(places):
+            ends = [place_section(member, s, m.points) * flip for s in (a, b)]
+            for w, (i, j) in enumerate(m.walls):
+                four = np.concatenate([ends[0][i], ends[0][j], ends[1][j], ends[1][i]])
+                held = float(w == m.held_wall and member.kind == "rail")
+                tail = [m.thickness[w], run.material.E, run.material.nu, held]
+                out.append(np.concatenate([four, tail]))
+    return np.array(out)
+
+
+def _joint_marks(
+    frame: Frame, group: Group, flip: Array, origin: Array
+) -> list[tuple[object, ...]]:
+    marks: list[tuple[object, ...]] = []
+    for joint in frame.joints:
+        if (joint.member, joint.end) in group.joints:
+            at = path.point_at(frame.member(joint.onto).path, joint.distance) * flip - origin
+            marks.append((*(at.round(3) + 0.0).tolist(), joint.kind))
+    return sorted(marks)

@@ -1,0 +1,68 @@
+"""What a result rests on, in sentences: joints by kind, warping, members too short."""
+
+import numpy as np
+
+from fea.analyse import Solution
+from fea.frame.model import Frame
+from fea.result.forces import section_forces
+
+WARPING_SHARE = 0.25
+"""Share of the torque beyond which warping is worth a word."""
+
+SHORT = 3.0
+"""Depths below which beam theory is doubtful for a member."""
+
+BAND_WORTH_A_WORD = 0.10
+"""Spread between the joint bounds, over the stiffness, that is told in a sentence."""
+
+
+def assumptions(frame: Frame, solution: Solution) -> tuple[str, ...]:
+    """Return the sentences that belong beside a solution's figures."""
+    lines = [*solution.mesh.assumed]
+    warped = _warping(solution)
+    if warped:
+        lines.append(f"warping carries over a quarter of the torque in {', '.join(warped)}")
+    short = _short(frame)
+    if short:
+        lines.append(f"shorter than three depths, so hardly a beam: {', '.join(short)}")
+    return tuple(lines)
+
+
+def _warping(solution: Solution) -> list[str]:
+    """Return the members whose torque is carried by warping for more than a quarter."""
+    elements = solution.mesh.elements
+    if not len(elements.nodes):
+        return []
+    forces = section_forces(solution)
+    length = solution.mesh.beams.length
+    n = len(solution.mesh.members)
+    warping = np.abs(forces.T_warping).mean(axis=1) * length
+    whole = (np.abs(forces.T_warping) + np.abs(forces.T_uniform)).mean(axis=1) * length
+    mine = np.bincount(elements.member, warping, n)
+    total = np.bincount(elements.member, whole, n)
+    large = total > 1e-6 * max(float(total.max(initial=0.0)), 1e-300)
+    return [
+        name
+        for k, name in enumerate(solution.mesh.members)
+        if large[k] and mine[k] > WARPING_SHARE * total[k]
+    ]
+
+
+def _short(frame: Frame) -> list[str]:
+    return [
+        m.name
+        for m in frame.members
+        if m.runs[-1].end < SHORT * max(r.section.depth for r in m.runs)
+    ]
+
+
+def band_sentence(value: float, soft: float, stiff: float) -> str | None:
+    """Return a sentence if the joint rule's bounds lie far apart, None if they do not."""
+    spread = (stiff - soft) / value
+    if spread <= BAND_WORTH_A_WORD:
+        return None
+    return (
+        f"The twist stiffness depends on how joints hold warping: between their soft and stiff"
+        f" bounds it runs over {100.0 * spread:.0f} % of the figure. Take the joints as sheet"
+        f" metal (--joints sheet) for a surer one."
+    )

@@ -1,0 +1,99 @@
+"""Condensed joints kept on disk between runs: an equal joint is never condensed twice.
+
+Files are named by fingerprint, written under a temporary name and moved into place; one
+that cannot be read is condensed again.  The folder is `plumbrail/joints` in the user's
+cache folder, or where the environment variable PLUMBRAIL_CACHE says; set to nothing, it
+turns keeping off.
+"""
+
+import contextlib
+import os
+import sys
+import tempfile
+import zipfile
+from pathlib import Path
+
+import numpy as np
+
+from fea.solve.condense import Kept, Memory
+
+FIELDS = (
+    "stiffness",
+    "recover",
+    "points",
+    "quads",
+    "thickness",
+    "E",
+    "nu",
+    "member",
+    "energy",
+)
+
+MOST = 400
+"""Files kept; the oldest go first."""
+
+
+def folder() -> Path | None:
+    """Return where joints are kept, or None if they are not."""
+    asked = os.environ.get("PLUMBRAIL_CACHE")
+    if asked is not None:
+        return Path(asked) if asked else None
+    if sys.platform == "win32":
+        base = os.environ.get("LOCALAPPDATA")
+    elif sys.platform == "darwin":
+        base = str(Path.home() / "Library" / "Caches")
+    else:
+        base = os.environ.get("XDG_CACHE_HOME") or str(Path.home() / ".cache")
+    return Path(base) / "plumbrail" / "joints" if base else None
+
+
+class Disk:
+    """A store on disk, with what was read or made kept in memory too."""
+
+    def __init__(self, place: Path) -> None:
+        self.place = place
+        self._memory = Memory()
+
+    def get(self, key: str) -> Kept | None:
+        """Return what is kept under a key, or None."""
+        kept = self._memory.get(key)
+        if kept is None:
+            kept = _read(self.place / f"{key}.npz")
+            if kept is not None:
+                self._memory.put(key, kept)
+        return kept
+
+    def put(self, key: str, kept: Kept) -> None:
+        """Keep a piece; a full or read-only disk only means that it is not kept."""
+        self._memory.put(key, kept)
+        with contextlib.suppress(OSError):
+            self.place.mkdir(parents=True, exist_ok=True)
+            _write(self.place / f"{key}.npz", kept)
+            old = sorted(self.place.glob("*.npz"), key=lambda p: p.stat().st_mtime)
+            for path in old[:-MOST]:
+                path.unlink(missing_ok=True)
+
+
+def store() -> Memory | Disk:
+    """Return the user's store."""
+    place = folder()
+    return Memory() if place is None else Disk(place)
+
+
+def _read(path: Path) -> Kept | None:
+    try:
+        with np.load(path, allow_pickle=False) as file:
+            return Kept(**{name: file[name] for name in FIELDS})
+    except (OSError, ValueError, KeyError, zipfile.BadZipFile, EOFError):
+        return None
+
+
+def _write(path: Path, kept: Kept) -> None:
+    number, name = tempfile.mkstemp(suffix=".tmp", dir=path.parent)
+    try:
+        with os.fdopen(number, "wb") as file:
+            np.savez(file, **{field: getattr(kept, field) for field in FIELDS})
+        Path(name).replace(path)
+    except BaseException:
+        Path(name).unlink(missing_ok=True)
+        raise
