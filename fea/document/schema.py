@@ -14,8 +14,6 @@ from fea.document.quantity import (
     BracketStiffness,
     Density,
     Distance,
-    JointRotationalStiffness,
-    JointStiffness,
     Length,
     MassAmount,
     PoissonRatio,
@@ -27,16 +25,12 @@ from fea.document.quantity import (
     refuse,
 )
 from fea.document.schema_case import CaseDocument
+from fea.document.schema_joint import BraceEndsEntry, EndsEntry, JoinedEntry
 from fea.document.schema_walls import BoxingEntry, HoleEntry, WearEntry
 
-JointName = Literal["web", "web_and_flanges", "rigid", "bolted"]
 Opening = Literal["inboard", "outboard", "right", "left", "front", "rear", "up", "down"]
 RailOpening = Literal["inboard", "outboard", "up", "down"]
 
-_JOINT = (
-    "How its ends are held: web (welded to the rail's web only), web_and_flanges (its "
-    "flanges welded to the rail's flanges too), rigid, or bolted."
-)
 _OPENS = "Which way an open section faces; closed ones are not turned."
 _MATERIAL = "Name of a material; the first one in the file if left out."
 _PART_OF_LINE = "Height above the datum plane."
@@ -84,48 +78,6 @@ class RailEntry(Entry):
     points: list[RailPointEntry] = key("Points from front to rear, at least two.", min_length=2)
 
 
-class JointStiffnessEntry(Entry):
-    """How far a joint gives: "rigid", "free" or a figure, in six directions."""
-
-    move: JointStiffness | None = key("In all three directions.", default=None)
-    turn: JointRotationalStiffness | None = key("About all three axes.", default=None)
-    station: JointStiffness | None = key("Along the vehicle; move if left out.", default=None)
-    offset: JointStiffness | None = key("Sideways; move if left out.", default=None)
-    height: JointStiffness | None = key("Up and down; move if left out.", default=None)
-    about_station: JointRotationalStiffness | None = key(
-        "About the vehicle's long axis; turn if left out.", default=None
-    )
-    about_offset: JointRotationalStiffness | None = key(
-        "About the crosswise axis; turn if left out.", default=None
-    )
-    about_height: JointRotationalStiffness | None = key(
-        "About the upright axis; turn if left out.", default=None
-    )
-
-    @model_validator(mode="after")
-    def _six(self) -> Self:
-        for one, every in (("move", 0), ("turn", 3)):
-            names = list(type(self).model_fields)[2 + every : 5 + every]
-            if getattr(self, one) is None and any(getattr(self, n) is None for n in names):
-                raise refuse(
-                    rule="the stiffness of a joint must be given in every direction",
-                    do=f"give {one}, or all of {', '.join(names)}",
-                )
-        return self
-
-    def values(self) -> tuple[float, float, float, float, float, float]:
-        """Return the six stiffnesses: along x, y, z in N/mm, about them in N mm/rad."""
-        move, turn = self.move or 0.0, self.turn or 0.0
-        return (
-            move if self.station is None else self.station,
-            move if self.offset is None else self.offset,
-            move if self.height is None else self.height,
-            turn if self.about_station is None else self.about_station,
-            turn if self.about_offset is None else self.about_offset,
-            turn if self.about_height is None else self.about_height,
-        )
-
-
 class SlotsEntry(Entry):
     """Evenly spaced stations that a crossmember can be bolted to."""
 
@@ -152,33 +104,11 @@ Between = Annotated[
 ]
 
 
-class EndsEntry(Entry):
-    """A joint kind for each end of a crossmember."""
-
-    left: JointName = key("How the left end is held.")
-    right: JointName = key("How the right end is held.")
-
-
-class BraceEndsEntry(Entry):
-    """A joint kind for each end of a brace."""
-
-    start: JointName = key("How the first end of its path is held.")
-    end: JointName = key("How the last end of its path is held.")
-
-
-class CrossmemberEntry(Entry):
+class CrossmemberEntry(JoinedEntry):
     """A straight crossmember from rail to rail at one station."""
 
-    name: Name = key("Name of the crossmember.")
-    about: str = key("What it is for.", default="")
     station: Length = key("Station of its reference line.")
-    section: str = key("Name of its section.")
-    material: str | None = key(_MATERIAL, default=None)
-    joint: JointName | None = key(_JOINT, default=None)
     ends: EndsEntry | None = key("The joint of each end, if they differ.", default=None)
-    joint_stiffness: JointStiffnessEntry | None = key(
-        "What a bolted end gives way; needed for a bolted joint.", default=None
-    )
     drop: Length = key("How far it hangs below the rails' reference lines.", default=0.0)
     opens: Literal["front", "rear", "up", "down"] | None = key(
         f"{_OPENS} Rear if left out; a hat opens down.", default=None
@@ -228,19 +158,11 @@ class PathEntry(Entry):
         return self
 
 
-class BraceEntry(Entry):
+class BraceEntry(JoinedEntry):
     """A member along a path of its own: a leg of an X, a diagonal, an outrigger."""
 
-    name: Name = key("Name of the brace.")
-    about: str = key("What it is for.", default="")
-    section: str = key("Name of its section.")
-    material: str | None = key(_MATERIAL, default=None)
     path: list[PathEntry] = key("Corners from one end to the other, at least two.", min_length=2)
-    joint: JointName | None = key(_JOINT, default=None)
     ends: BraceEndsEntry | None = key("The joint of each end, if they differ.", default=None)
-    joint_stiffness: JointStiffnessEntry | None = key(
-        "What a bolted end gives way; needed for a bolted joint.", default=None
-    )
     opens: Opening | None = key(f"{_OPENS} As drawn if left out.", default=None)
 
 

@@ -1,8 +1,8 @@
 """Crossmembers and braces: from the document's tables to members and their joints."""
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -11,7 +11,8 @@ from fea.document.spelling import choices
 from fea.frame.build_draft import UP, Draft, Loc, member_axes
 from fea.frame.build_rails import SAME, sided
 from fea.frame.build_walls import member_work
-from fea.frame.model import Joint, JointKind, Meeting, Member, Run
+from fea.frame.crossing import crossings
+from fea.frame.model import Bolts, Gusset, Joint, JointKind, Meeting, Member, Run
 from fea.frame.path import distance_at_station, lengths, nearest, point_at
 
 if TYPE_CHECKING:
@@ -19,6 +20,9 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 Kinds = tuple[JointKind, JointKind]
+
+WELDED: frozenset[JointKind | None] = frozenset({"web", "web_and_flanges", "through"})
+"""Joints that a gusset can stand beside."""
 
 
 @dataclass(frozen=True)
@@ -79,6 +83,10 @@ def build_crossmember(
         rule = "a crossmember needs two rails that stand apart"
         draft.complain(rule, loc, do="check the offsets of the rails")
         return None
+    through = _through(draft, path, kinds, list(zip(pair, distances, strict=True)), loc)
+    if through is None:
+        return None
+    path = through
     _, axes = member_axes(path)
     is_hat = draft.shape(entry.section) == "hat"
     opens = entry.opens or (None if is_hat else "rear")
@@ -111,6 +119,11 @@ def build_brace(
             rule = "the corners of a brace must lie apart"
             draft.complain(rule, (*loc, "path", k), do="leave out one of the two")
             return None
+    held = [(others[c.onto], c.distance) if c.onto else None for c in (corners[0], corners[-1])]
+    through = _through(draft, path, kinds, held, loc)
+    if through is None:
+        return None
+    path = through
     _, axes = member_axes(path)
     names = tuple(corner.name for corner in corners)
     opens = _toward(entry.opens, path)
@@ -174,22 +187,32 @@ def _kinds(draft: Draft, entry: "CrossmemberEntry | BraceEntry", loc: Loc) -> Ki
             "a member needs either joint, for both ends, or ends",
             loc,
             found="both" if entry.joint else "neither",
-            do='such as joint = "web"; one of "web", "web_and_flanges", "rigid", "bolted"',
+            do='such as joint = "web"; one of "web", "web_and_flanges", "through", "rigid", '
+            '"bolted"',
         )
         return None
     first, second = (entry.joint, entry.joint)
     if entry.ends is not None:
         first, second = tuple(getattr(entry.ends, n) for n in type(entry.ends).model_fields)
     bolted = "bolted" in (first, second)
-    if bolted != (entry.joint_stiffness is not None):
+    given = [n for n in ("joint_stiffness", "bolts") if getattr(entry, n) is not None]
+    if bolted != bool(given):
+        name = given[0] if given else "joint_stiffness"
         draft.complain(
-            "joint_stiffness belongs to a bolted joint",
-            (*loc, "joint_stiffness"),
-            found="a bolted joint without it" if bolted else "no bolted joint",
-            do='such as joint_stiffness = { move = "200 kN/mm", turn = "3e8 N mm/rad" }'
+            "joint_stiffness and bolts belong to a bolted joint",
+            (*loc, name),
+            found="a bolted joint without either" if bolted else "no bolted joint",
+            do='such as bolts = 4, bolt = "M10", bolt_spacing = "60 mm", bracket_wall = "5 mm"; or '
+            'joint_stiffness = { move = "200 kN/mm", turn = "3e8 N mm/rad" }'
             if bolted
             else 'leave it out, or write joint = "bolted"',
         )
+        return None
+    if entry.gusset is not None and not WELDED & {first, second}:
+        rule = "a gusset belongs to a welded end"
+        words = ", ".join(f'"{word}"' for word in sorted(map(str, WELDED)))
+        do = f"leave it out, or weld the member: {words}"
+        draft.complain(rule, (*loc, "gusset"), found="no welded end", do=do)
         return None
     if first is None or second is None:
         return None
@@ -201,18 +224,50 @@ def _joints(
     kinds: Kinds,
     ends: "Sequence[tuple[str, Member, float]] | zip[tuple[str, Member, float]]",
 ) -> tuple[Joint, ...]:
-    stiffness = entry.joint_stiffness.values() if entry.joint_stiffness else None
-    return tuple(
-        Joint(
-            entry.name,
-            "start" if word == "start" else "end",
-            onto.name,
-            distance,
-            kind,
-            stiffness if kind == "bolted" else None,
-        )
-        for (word, onto, distance), kind in zip(ends, kinds, strict=False)
-    )
+    free, gusset = entry.joint_stiffness, entry.gusset
+    made = None
+    if entry.bolts is not None and entry.bolt is not None and entry.bracket_wall is not None:
+        made = Bolts(entry.bolts, entry.bolt, entry.bolt_spacing or 0.0, entry.bracket_wall)
+    plates = None if gusset is None else Gusset(gusset.legs, gusset.wall, gusset.at)
+    out = []
+    for (word, onto, distance), kind in zip(ends, kinds, strict=False):
+        end: Literal["start", "end"] = "start" if word == "start" else "end"
+        joint = Joint(entry.name, end, onto.name, distance, kind)
+        if kind == "bolted":
+            stiffness = None if free is None else free.values()
+            warping = None if free is None else free.warping
+            joint = replace(joint, stiffness=stiffness, warping=warping, bolts=made)
+        elif kind in WELDED:
+            joint = replace(joint, gusset=plates)
+        out.append(joint)
+    return tuple(out)
+
+
+def _through(
+    draft: Draft, path: Array, kinds: Kinds, held: Sequence[tuple[Member, float] | None], loc: Loc
+) -> Array | None:
+    """Return a path whose ends that pass through a member reach its outermost wall.
+
+    Parameters
+    ----------
+    held : what the start and the end are joined to, and where along it
+
+    None after a complaint.
+    """
+    out = path.copy()
+    for k, next_to_it, kind, onto in zip((0, -1), (1, -2), kinds, held, strict=True):
+        if kind != "through" or onto is None:
+            continue
+        inward = path[next_to_it] - path[k]
+        inward = inward / np.linalg.norm(inward)
+        walls = crossings(*onto, path[k], inward)
+        if not walls:
+            rule = f'a member that passes through "{onto[0].name}" must meet its walls'
+            do = "make drop smaller, or join it otherwise"
+            draft.complain(rule, loc, found="it passes beside them", do=do)
+            return None
+        out[k] = path[k] + min(0.0, walls[0].t) * inward
+    return out
 
 
 def _member(

@@ -17,7 +17,7 @@ from fea.section.midline import Midline
 Array = NDArray[np.float64]
 Side = Literal["right", "left", "centre"]
 MemberKind = Literal["rail", "crossmember", "brace"]
-JointKind = Literal["web", "web_and_flanges", "rigid", "bolted"]
+JointKind = Literal["web", "web_and_flanges", "through", "rigid", "bolted"]
 Carrier = Literal["frame", "mounts", "unsprung"]
 
 
@@ -88,6 +88,29 @@ class Member:
 
 
 @dataclass(frozen=True)
+class Bolts:
+    """The bolts of one bracket: how many, nominal diameter, spacing, the bracket's wall, mm.
+
+    One, two or three stand in a row along the member that is bolted to; four and more, an
+    even number, in two columns along it.
+    """
+
+    count: int
+    diameter: float
+    spacing: float
+    wall: float
+
+
+@dataclass(frozen=True)
+class Gusset:
+    """Triangular plates in a corner between two members, in the plane of their flanges, mm."""
+
+    legs: float
+    wall: float
+    at: Literal["top", "bottom", "both"]
+
+
+@dataclass(frozen=True)
 class Joint:
     """How one end of `member` is held by the member `onto`.
 
@@ -97,6 +120,9 @@ class Joint:
 
     `stiffness`, for a bolted bracket or a joint entered freely: along the vehicle's
     x, y, z (N/mm), about x, y, z (N mm/rad); infinite means rigid, zero means free.
+    `warping` goes with it: between the warpings of the two members, N mm3, free if None.
+    `bolts` say how a bolted joint is made; without `stiffness`, its stiffness follows from
+    them.  `gusset` is welded into the corners beside a welded end.
     """
 
     member: str
@@ -105,6 +131,9 @@ class Joint:
     distance: float
     kind: JointKind
     stiffness: tuple[float, float, float, float, float, float] | None = None
+    warping: float | None = None
+    bolts: Bolts | None = None
+    gusset: Gusset | None = None
 
 
 @dataclass(frozen=True)

@@ -13,6 +13,12 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
+STEPS = 20
+"""Most steps to the place on a quadrilateral; a parallelogram takes two."""
+
+SETTLED = 1e-9
+FAR = 2.0
+
 SIGN_X = np.array([-1.0, 1.0, 1.0, -1.0])
 SIGN_Y = np.array([-1.0, -1.0, 1.0, 1.0])
 
@@ -39,13 +45,12 @@ def normals(corners: Array) -> Array:
     return np.asarray(normal / np.linalg.norm(normal, axis=1)[:, None])
 
 
-def project(points: Array, corners: Array, slack: float = 1e-6) -> tuple[Array, Array, Array]:
+def project(points: Array, corners: Array) -> tuple[Array, Array, Array]:
     """Return for every point and quadrilateral its place there.
 
     Parameters
     ----------
     points : (k, 3); corners : (n, 4, 3)
-    slack : how far outside -1..1 still counts as inside
 
     Returns
     -------
@@ -61,10 +66,16 @@ def project(points: Array, corners: Array, slack: float = 1e-6) -> tuple[Array, 
     offset = points[:, None] - middle[None]
     xi = np.zeros(offset.shape[:2])
     eta = np.zeros_like(xi)
-    for _ in range(3):  # exact at once for a parallelogram
+    for _ in range(STEPS):
         rest = offset - (xi * eta)[:, :, None] * skew
         ra, rb = (rest * a).sum(axis=2), (rest * b).sum(axis=2)
-        xi, eta = (ra * bb - rb * ab) / det, (rb * aa - ra * ab) / det
+        before = xi, eta
+        # Far from a quad the place is of no interest: it is kept from running away.
+        xi = np.clip((ra * bb - rb * ab) / det, -FAR, FAR)
+        eta = np.clip((rb * aa - ra * ab) / det, -FAR, FAR)
+        close = (np.abs(xi) < FAR) & (np.abs(eta) < FAR)
+        if not np.any(close & (np.hypot(xi - before[0], eta - before[1]) > SETTLED)):
+            break
     xi, eta = np.clip(xi, -1.0, 1.0), np.clip(eta, -1.0, 1.0)
     near = middle + xi[..., None] * a + eta[..., None] * b + (xi * eta)[..., None] * skew
     return xi, eta, np.linalg.norm(points[:, None] - near, axis=2)

@@ -172,8 +172,12 @@ def _scatter(blocks: Array, quads: NDArray[np.intp], n: int) -> sp.csr_array:
 
 
 def stiffness(sheet: Sheet) -> sp.csr_array:
-    """Return the stiffness of the metal, shape (n_freedoms, n_freedoms)."""
-    return _scatter(shell.stiffness(sheet.shells), sheet.quads, sheet.n_freedoms)
+    """Return the stiffness of the metal and its bolts, shape (n_freedoms, n_freedoms)."""
+    K = _scatter(shell.stiffness(sheet.shells), sheet.quads, sheet.n_freedoms)
+    if len(sheet.spring_stiffness):
+        B = sparse_rows(sheet.springs, sheet.n_freedoms)
+        K = sp.csr_array(K + B.T @ (B * sheet.spring_stiffness[:, None]))
+    return K
 
 
 def tied(sheet: Sheet) -> tuple[Links, sp.csr_array]:

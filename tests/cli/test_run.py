@@ -32,7 +32,7 @@ def record(ran: Ran) -> dict[str, Any]:
 
 
 def test_the_answer_in_tables(process: Run) -> None:
-    ran = process("run", "orchard_pickup")
+    ran = process("run", "orchard_pickup", "--joints", "beam")
     assert ran.code == 0
     assert ran.err == ""
     for text in (
@@ -57,8 +57,8 @@ def test_the_answer_in_tables(process: Run) -> None:
         assert text not in ran.out
 
 
-def test_a_stock_frame_stands_alone(plumbrail: Run) -> None:
-    ran = plumbrail("run", "orchard_pickup", "--stock", "--case", "twist")
+def test_a_stock_frame_stands_alone(quick: Run) -> None:
+    ran = quick("run", "orchard_pickup", "--stock", "--case", "twist")
     assert ran.code == 0
     assert "Stock frame: no added part fitted." in ran.out
     assert "x stock" not in ran.out
@@ -66,14 +66,14 @@ def test_a_stock_frame_stands_alone(plumbrail: Run) -> None:
 
 
 @pytest.mark.parametrize(("system", "first"), [("si", r"N m/deg \("), ("us", r"ft lbf/deg \(")])
-def test_the_unit_that_comes_first(system: str, first: str, plumbrail: Run) -> None:
-    ran = plumbrail("run", "ladder_tubes", "--case", "twist", "--units", system)
+def test_the_unit_that_comes_first(system: str, first: str, quick: Run) -> None:
+    ran = quick("run", "ladder_tubes", "--case", "twist", "--units", system)
     assert ran.code == 0
     assert re.search(rf"twist stiffness +[\d.]+ {first}", ran.out)
 
 
-def test_both_units_say_the_same(plumbrail: Run) -> None:
-    ran = plumbrail("run", "ladder_tubes", "--case", "twist", "--units", "us")
+def test_both_units_say_the_same(quick: Run) -> None:
+    ran = quick("run", "ladder_tubes", "--case", "twist", "--units", "us")
     found = re.search(r"twist stiffness +([\d.]+) ft lbf/deg \(([\d.]+) N m/deg\)", ran.out)
     assert found
     assert float(found[1]) * 1.3558179 == pytest.approx(float(found[2]), rel=5e-3)
@@ -83,8 +83,8 @@ def test_both_units_say_the_same(plumbrail: Run) -> None:
 
 
 @pytest.mark.parametrize("name", FRAMES)
-def test_the_layout_of_the_json(name: str, plumbrail: Run) -> None:
-    found = record(plumbrail("run", name, "--json"))
+def test_the_layout_of_the_json(name: str, quick: Run) -> None:
+    found = record(quick("run", name, "--json"))
     frame = demo(name)
     assert found["format"] == 1
     assert found["frame"] == name
@@ -112,8 +112,8 @@ def test_the_layout_of_the_json(name: str, plumbrail: Run) -> None:
     assert bending["bays"] == []
 
 
-def test_the_json_holds_what_the_library_says(plumbrail: Run) -> None:
-    found = record(plumbrail("run", "harbour_tourer", "--case", "twist", "--json"))["cases"][0]
+def test_the_json_holds_what_the_library_says(quick: Run) -> None:
+    found = record(quick("run", "harbour_tourer", "--case", "twist", "--json"))["cases"][0]
     answer = answers(analyse(demo("harbour_tourer"), [case("twist")]))[0]
     stock = answers(analyse(demo("harbour_tourer", stock=True), [case("twist")]))[0]
     assert found["measures"] == answer.measures
@@ -126,16 +126,16 @@ def test_the_json_holds_what_the_library_says(plumbrail: Run) -> None:
 
 
 def test_the_json_is_the_same_every_time(process: Run) -> None:
-    words = ("run", "orchard_pickup", "--case", "twist", "--json")
+    words = ("run", "orchard_pickup", "--case", "twist", "--json", "--joints", "beam")
     first, second = process(*words), process(*words)
     assert first.code == second.code == 0
     assert first.out == second.out
     assert first.err == ""
 
 
-def test_every_case_in_one_run(plumbrail: Run) -> None:
+def test_every_case_in_one_run(quick: Run) -> None:
     words = [w for name in CASES for w in ("--case", name)]
-    found = record(plumbrail("run", "orchard_pickup", "--json", *words))
+    found = record(quick("run", "orchard_pickup", "--json", *words))
     assert [c["case"] for c in found["cases"]] == list(CASES)
     for one in found["cases"]:
         assert all(v < 1e-8 for v in one["checks"].values())
@@ -144,9 +144,9 @@ def test_every_case_in_one_run(plumbrail: Run) -> None:
 # -------------------------------------------------------------------------------- parts
 
 
-def test_each_part_left_off_makes_the_frame_lighter_and_softer(plumbrail: Run) -> None:
+def test_each_part_left_off_makes_the_frame_lighter_and_softer(quick: Run) -> None:
     def twist(*words: str) -> tuple[float, float]:
-        found = record(plumbrail("run", "orchard_pickup", "--case", "twist", "--json", *words))
+        found = record(quick("run", "orchard_pickup", "--case", "twist", "--json", *words))
         measures = found["cases"][0]["measures"]
         return measures["twist_stiffness_nm_per_deg"], measures["mass_kg"]
 
@@ -160,26 +160,26 @@ def test_each_part_left_off_makes_the_frame_lighter_and_softer(plumbrail: Run) -
     assert heavier > mass
 
 
-def test_choosing_parts(plumbrail: Run) -> None:
+def test_choosing_parts(quick: Run) -> None:
     words = ("run", "orchard_pickup", "--case", "twist", "--json")
-    found = record(plumbrail(*words, "--without", "mid_tube", "--without", "rear_box"))
+    found = record(quick(*words, "--without", "mid_tube", "--without", "rear_box"))
     assert "mid_tube" in found["parts_left_off"]
     assert "rear_box" in found["parts_left_off"]
     assert "boxing_cab" in found["parts_fitted"]
-    found = record(plumbrail(*words, "--stock", "--with", "mid_tube"))
+    found = record(quick(*words, "--stock", "--with", "mid_tube"))
     assert found["parts_fitted"] == ["mid_tube"]
     ratio = found["cases"][0]["ratio_to_stock"]
     assert ratio["mass_kg"] > 1.0
     assert ratio["twist_stiffness_nm_per_deg"] > 1.0
-    found = record(plumbrail(*words, "--stock"))
+    found = record(quick(*words, "--stock"))
     assert found["parts_fitted"] == []
     assert "ratio_to_stock" not in found["cases"][0]
 
 
-def test_bolting_a_crossmember_elsewhere(plumbrail: Run) -> None:
+def test_bolting_a_crossmember_elsewhere(quick: Run) -> None:
     def stations(*words: str) -> set[float]:
         words = ("run", "orchard_pickup", "--case", "twist", "--json", *words)
-        bays = record(plumbrail(*words))["cases"][0]["bays"]
+        bays = record(quick(*words))["cases"][0]["bays"]
         return {b["from_mm"] for b in bays if b["between"].startswith("X3 ")}
 
     assert stations() == {1260.0}
@@ -187,10 +187,10 @@ def test_bolting_a_crossmember_elsewhere(plumbrail: Run) -> None:
     assert stations("--at", "X3 = 132 cm") == {1320.0}
 
 
-def test_the_stock_frame_has_its_crossmember_in_the_same_place(plumbrail: Run) -> None:
+def test_the_stock_frame_has_its_crossmember_in_the_same_place(quick: Run) -> None:
     words = ("run", "orchard_pickup", "--case", "twist", "--json")
-    moved = record(plumbrail(*words, "--at", "X3=1320 mm"))
-    alone = record(plumbrail(*words, "--at", "X3=1320 mm", "--stock"))
+    moved = record(quick(*words, "--at", "X3=1320 mm"))
+    alone = record(quick(*words, "--at", "X3=1320 mm", "--stock"))
     assert moved["cases"][0]["stock_measures"] == alone["cases"][0]["measures"]
 
 
@@ -213,8 +213,8 @@ def test_the_stock_frame_has_its_crossmember_in_the_same_place(plumbrail: Run) -
     ],
 )
 def test_a_choice_that_cannot_be(words: tuple[str, ...], texts: tuple[str, ...],
-                                 plumbrail: Run, tmp_path: Path) -> None:  # fmt: skip
-    ran = plumbrail("run", "orchard_pickup", "--out", tmp_path / "out", *words)
+                                 quick: Run, tmp_path: Path) -> None:  # fmt: skip
+    ran = quick("run", "orchard_pickup", "--out", tmp_path / "out", *words)
     assert ran.code == 2
     assert ran.out == ""
     for text in texts:
@@ -224,18 +224,18 @@ def test_a_choice_that_cannot_be(words: tuple[str, ...], texts: tuple[str, ...],
 
 
 @pytest.mark.parametrize("backend", ["banded", "superlu"])
-def test_the_backend_asked_for(backend: str, plumbrail: Run) -> None:
-    found = record(plumbrail("run", "ladder_tubes", "--json", "--backend", backend))
+def test_the_backend_asked_for(backend: str, quick: Run) -> None:
+    found = record(quick("run", "ladder_tubes", "--json", "--backend", backend))
     assert {c["solver"]["backend"] for c in found["cases"]} == {backend}
 
 
 # -------------------------------------------------------------------------------- files
 
 
-def test_files_are_written(plumbrail: Run, tmp_path: Path) -> None:
+def test_files_are_written(quick: Run, tmp_path: Path) -> None:
     folder = tmp_path / "new" / "results"
     words = ("run", "orchard_pickup", "--case", "twist", "--case", "payload")
-    ran = plumbrail(*words, "--out", folder)
+    ran = quick(*words, "--out", folder)
     assert ran.code == 0
     names = {"orchard_pickup.json"} | {
         f"orchard_pickup_{load}{ending}"
@@ -245,28 +245,28 @@ def test_files_are_written(plumbrail: Run, tmp_path: Path) -> None:
     assert {p.name for p in folder.iterdir()} == names  # and nothing half-written
     for name in names:
         assert f"wrote {folder / name}" in ran.out
-    printed = plumbrail(*words, "--json").out
+    printed = quick(*words, "--json").out
     assert (folder / "orchard_pickup.json").read_text(encoding="utf-8") == printed
     modes = {p.stat().st_mode & 0o777 for p in folder.iterdir()}
     assert len(modes) == 1
     assert modes.pop() & 0o400
 
 
-def test_with_json_the_files_are_written_in_silence(plumbrail: Run, tmp_path: Path) -> None:
-    ran = plumbrail("run", "ladder_tubes", "--json", "--out", tmp_path)
+def test_with_json_the_files_are_written_in_silence(quick: Run, tmp_path: Path) -> None:
+    ran = quick("run", "ladder_tubes", "--json", "--out", tmp_path)
     assert json.loads(ran.out)["frame"] == "ladder_tubes"
     assert (tmp_path / "ladder_tubes_twist.vtu").exists()
 
 
-def test_files_are_written_anew(plumbrail: Run, tmp_path: Path) -> None:
+def test_files_are_written_anew(quick: Run, tmp_path: Path) -> None:
     path = tmp_path / "ladder_tubes.json"
     path.write_text("old", encoding="utf-8")
-    plumbrail("run", "ladder_tubes", "--out", tmp_path)
+    quick("run", "ladder_tubes", "--out", tmp_path)
     assert json.loads(path.read_text(encoding="utf-8"))["frame"] == "ladder_tubes"
 
 
-def test_the_csv_files(plumbrail: Run, tmp_path: Path) -> None:
-    plumbrail("run", "ladder_tubes", "--case", "twist", "--out", tmp_path)
+def test_the_csv_files(quick: Run, tmp_path: Path) -> None:
+    quick("run", "ladder_tubes", "--case", "twist", "--out", tmp_path)
     answer = answers(analyse(demo("ladder_tubes"), [case("twist")]))[0]
     with (tmp_path / "ladder_tubes_twist_profile.csv").open(newline="", encoding="utf-8") as file:
         heads, *rows = list(csv.reader(file))
@@ -284,10 +284,10 @@ def test_the_csv_files(plumbrail: Run, tmp_path: Path) -> None:
         assert float(row["von_mises_mpa"]) == pytest.approx(stress[row["member"]], rel=1e-5)
 
 
-def test_the_vtu_file_reads_back_the_same(plumbrail: Run, tmp_path: Path) -> None:
+def test_the_vtu_file_reads_back_the_same(quick: Run, tmp_path: Path) -> None:
     import meshio
 
-    plumbrail("run", "orchard_pickup", "--case", "twist", "--out", tmp_path)
+    quick("run", "orchard_pickup", "--case", "twist", "--out", tmp_path)
     mesh = meshio.read(tmp_path / "orchard_pickup_twist.vtu")
     solution = analyse(demo("orchard_pickup"), [case("twist")]).solutions[0]
     skin = surface(solution)
@@ -322,10 +322,10 @@ def test_what_is_not_a_number_is_never_written_as_json(value: float) -> None:
         to_json({"value": value})
 
 
-def test_a_folder_that_cannot_be_written_to(plumbrail: Run, tmp_path: Path) -> None:
+def test_a_folder_that_cannot_be_written_to(quick: Run, tmp_path: Path) -> None:
     in_the_way = tmp_path / "file"
     in_the_way.write_text("here", encoding="utf-8")
-    ran = plumbrail("run", "ladder_tubes", "--out", in_the_way)
+    ran = quick("run", "ladder_tubes", "--out", in_the_way)
     assert ran.code == 2
     assert "the output file could not be written" in ran.err
     assert str(in_the_way) in ran.err

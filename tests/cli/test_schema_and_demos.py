@@ -111,9 +111,10 @@ def test_a_reader_that_goes_away(tmp_path: Path) -> None:
     import subprocess
     import sys
 
-    script = "from fea.cli.app import main; main()"
+    start = f"{sys.executable} -c 'from fea.cli.app import main; main()'"
+    words = "run ladder_tubes --joints beam --json"
     done = subprocess.run(
-        f"{sys.executable} -c '{script}' run orchard_pickup --json 2>{tmp_path / 'err'} | head -1",
+        f"{start} {words} 2>{tmp_path / 'err'} | head -1",
         shell=True,
         capture_output=True,
         text=True,

@@ -22,9 +22,9 @@ def test_a_picture_and_a_page(process: Run, tmp_path: Path) -> None:
     assert {p.name for p in tmp_path.rglob("*")} == {"new", "twist.png", "twist.html"}
 
 
-def test_a_page_stands_alone(plumbrail: Run, tmp_path: Path) -> None:
+def test_a_page_stands_alone(quick: Run, tmp_path: Path) -> None:
     path = tmp_path / "page.html"
-    ran = plumbrail("view", "ladder_tubes", "--html", path)
+    ran = quick("view", "ladder_tubes", "--html", path)
     assert ran.code == 0, ran.err
     text = path.read_text(encoding="utf-8")
     assert text.lstrip().lower().startswith("<!doctype html>")
@@ -35,14 +35,14 @@ def test_a_page_stands_alone(plumbrail: Run, tmp_path: Path) -> None:
     assert [p.name for p in tmp_path.iterdir()] == ["page.html"]
 
 
-def test_a_page_is_the_same_every_time(plumbrail: Run, tmp_path: Path) -> None:
+def test_a_page_is_the_same_every_time(quick: Run, tmp_path: Path) -> None:
     one, two = tmp_path / "one.html", tmp_path / "two.html"
     for path in (one, two):
-        plumbrail("view", "ladder_tubes", "--html", path)
+        quick("view", "ladder_tubes", "--html", path)
     assert one.read_bytes() == two.read_bytes()
 
 
-def test_a_name_with_markup_stays_a_name(plumbrail: Run, tmp_path: Path) -> None:
+def test_a_name_with_markup_stays_a_name(quick: Run, tmp_path: Path) -> None:
     from handmade import demo
 
     source = Path(demo("ladder_tubes").source).read_text(encoding="utf-8")
@@ -51,17 +51,17 @@ def test_a_name_with_markup_stays_a_name(plumbrail: Run, tmp_path: Path) -> None
     frame = tmp_path / "evil.toml"
     frame.write_text(source.replace(title, evil), encoding="utf-8")
     page = tmp_path / "page.html"
-    assert plumbrail("view", frame, "--html", page).code == 0
+    assert quick("view", frame, "--html", page).code == 0
     assert "<script>alert(1)" not in page.read_text(encoding="utf-8")
 
 
 def test_without_a_screen_the_window_is_refused_with_advice(
-    plumbrail: Run, monkeypatch: pytest.MonkeyPatch
+    quick: Run, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.delenv("DISPLAY", raising=False)
     monkeypatch.delenv("WAYLAND_DISPLAY", raising=False)
     monkeypatch.setattr("sys.platform", "linux")
-    ran = plumbrail("view", "ladder_tubes")
+    ran = quick("view", "ladder_tubes")
     assert ran.code == 1
     assert "a window needs a screen" in ran.err
     assert "--png" in ran.err
@@ -79,18 +79,18 @@ def test_without_a_screen_the_window_is_refused_with_advice(
     ],
 )
 def test_a_choice_that_cannot_be(
-    words: tuple[str, ...], text: str, plumbrail: Run, tmp_path: Path
+    words: tuple[str, ...], text: str, quick: Run, tmp_path: Path
 ) -> None:
     page = tmp_path / "page.html"
-    ran = plumbrail("view", "ladder_tubes", "--html", page, *words)
+    ran = quick("view", "ladder_tubes", "--html", page, *words)
     assert ran.code == 2
     assert text in ran.err
     assert ran.out == ""
     assert not page.exists()
 
 
-def test_a_page_that_cannot_be_written(plumbrail: Run, tmp_path: Path) -> None:
+def test_a_page_that_cannot_be_written(quick: Run, tmp_path: Path) -> None:
     (tmp_path / "file").write_text("here", encoding="utf-8")
-    ran = plumbrail("view", "ladder_tubes", "--html", tmp_path / "file" / "page.html")
+    ran = quick("view", "ladder_tubes", "--html", tmp_path / "file" / "page.html")
     assert ran.code == 2
     assert "could not be written" in ran.err

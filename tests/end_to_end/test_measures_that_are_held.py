@@ -25,9 +25,9 @@ def changed(tmp_path: Path, name: str, old: str, new: str) -> Path:
     ],
 )
 def test_nothing_moves_where_it_is_measured(
-    name: str, old: str, new: str, frame: str, more: tuple[str, ...], plumbrail: Run, tmp_path: Path
+    name: str, old: str, new: str, frame: str, more: tuple[str, ...], quick: Run, tmp_path: Path
 ) -> None:
-    ran = plumbrail("run", frame, "--case", changed(tmp_path, name, old, new), *more)
+    ran = quick("run", frame, "--case", changed(tmp_path, name, old, new), *more)
     assert ran.code in (1, 2)
     assert ran.out == ""
     assert "case mine" in ran.err
@@ -43,18 +43,16 @@ def test_nothing_moves_where_it_is_measured(
     ],
 )
 def test_nothing_to_measure_with(
-    name: str, old: str, new: str, text: str, plumbrail: Run, tmp_path: Path
+    name: str, old: str, new: str, text: str, quick: Run, tmp_path: Path
 ) -> None:
-    ran = plumbrail("run", "ladder_tubes", "--case", changed(tmp_path, name, old, new), "--json")
+    ran = quick("run", "ladder_tubes", "--case", changed(tmp_path, name, old, new), "--json")
     assert ran.code == 2
     assert ran.out == ""
     assert text in ran.err
 
 
 @pytest.mark.parametrize("frame", ["ladder_tubes", "orchard_pickup"])
-def test_supports_that_only_carry_the_frame_along(
-    frame: str, plumbrail: Run, tmp_path: Path
-) -> None:
+def test_supports_that_only_carry_the_frame_along(frame: str, quick: Run, tmp_path: Path) -> None:
     """Both rear seats lifted by 10 mm and no load: the frame pitches, nothing bends."""
     text = (ROOT / "cases" / "bending.toml").read_text(encoding="utf-8")
     text = text.split("[[push]]")[0].replace('measure = "bending"', 'measure = "none"')
@@ -62,7 +60,7 @@ def test_supports_that_only_carry_the_frame_along(
     assert rear in text
     path = tmp_path / "lift.toml"
     path.write_text(text.replace(rear, rear + '\nvalue = "10 mm"'), encoding="utf-8")
-    ran = plumbrail("run", frame, "--case", path, "--json", "--stock")
+    ran = quick("run", frame, "--case", path, "--json", "--stock")
     assert ran.code == 0, ran.err
     (found,) = json.loads(ran.out)["cases"]
     assert found["measures"]["highest_stress_mpa"] < 1e-4
@@ -70,7 +68,7 @@ def test_supports_that_only_carry_the_frame_along(
     assert 9.0 < found["measures"]["largest_deflection_mm"] < 20.0
 
 
-def test_a_lift_of_one_corner_twists_the_frame(plumbrail: Run, tmp_path: Path) -> None:
+def test_a_lift_of_one_corner_twists_the_frame(quick: Run, tmp_path: Path) -> None:
     """One front seat up by 10 mm: half of it, as a twist, times the stiffness in twist."""
     text = (ROOT / "cases" / "twist.toml").read_text(encoding="utf-8").split("[[push]]")[0]
     front = 'axle = "front"\nside = "mean"\nmotion = "height"'
@@ -80,7 +78,7 @@ def test_a_lift_of_one_corner_twists_the_frame(plumbrail: Run, tmp_path: Path) -
     path.write_text(
         text.replace(front, both).replace('measure = "twist"', 'measure = "none"'), encoding="utf-8"
     )
-    ran = plumbrail("run", "ladder_tubes", "--case", path, "--case", "twist", "--json")
+    ran = quick("run", "ladder_tubes", "--case", path, "--case", "twist", "--json")
     assert ran.code == 0, ran.err
     lift, twist = json.loads(ran.out)["cases"]
     forces = {r["place"]: r["force_n"] for r in lift["reactions"]}

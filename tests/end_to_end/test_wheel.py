@@ -92,7 +92,9 @@ def test_it_says_what_it_is(site: Path) -> None:
 
 
 def test_a_shipped_demo_runs_from_an_empty_folder(site: Path, tmp_path: Path) -> None:
-    done = run(site, tmp_path, "run", "orchard_pickup", "--case", "twist", "--json")
+    done = run(
+        site, tmp_path, "run", "orchard_pickup", "--case", "twist", "--joints", "beam", "--json"
+    )
     assert done.returncode == 0, done.stderr
     found = json.loads(done.stdout)
     assert found["frame"] == "orchard_pickup"

@@ -140,12 +140,13 @@ def test_where_a_section_has_its_axes(rail: str, cross: str, angles: list[float]
     members = tuple(rolled(m, a) for m, a in zip(frame.members, angles, strict=True))
     load = simply_held([Push(Place(wheelbase=0.4), (300.0, 200.0, -1000.0))])
     load = replace(load, weight=Weight())
-    one, other = (
-        analyse(f, [load]).solutions[0] for f in (frame, replace(frame, members=members))
-    )
+    one, other = (analyse(f, [load]).solutions[0] for f in (frame, replace(frame, members=members)))
+    turn = np.max(np.abs(one.u.reshape(-1, N_FREEDOMS)[:, 3:6]))
     for part in (slice(0, 3), slice(3, 6), slice(6, 7)):
         here, there = (s.u.reshape(-1, N_FREEDOMS)[:, part] for s in (one, other))
-        assert np.max(np.abs(there - here)) <= SAME * np.max(np.abs(here))
+        # Where nothing warps (boxes), a rate of twist of the turning over a metre is nothing.
+        size = max(np.max(np.abs(here)), turn / 1000.0)
+        assert np.max(np.abs(there - here)) <= SAME * size
     stress = [{p.member: p.von_mises for p in peaks(s)} for s in (one, other)]
     for name, value in stress[0].items():
         assert abs(stress[1][name] - value) <= 1e-8 * max(stress[0].values())

@@ -156,6 +156,15 @@ def test_rows_that_follow_from_others_are_left_out() -> None:
     np.testing.assert_allclose(np.array(rows) @ T, 0.0, atol=1e-15)
 
 
+@pytest.mark.parametrize("gap", [1e-2, 1e-4, 1e-6])
+def test_rows_nearly_alike_are_still_two(gap: float) -> None:
+    """Two seats a hair apart hold a movement and, at a long lever, a rotation."""
+    rows = [[1.0, 0.0, 0.0, 0.0, 0.0], [1.0, 0.0, gap, 0.0, 0.0]]
+    _, imposed, free = held(rows, [2.0, 2.0 + 3.0 * gap])
+    assert len(free) == 3
+    np.testing.assert_allclose(imposed[[0, 2]], [2.0, 3.0], rtol=1e-8)
+
+
 def test_rows_that_contradict_each_other_are_refused() -> None:
     rows = [[1.0, 0.0, 1.0, 0.0, 0.0], [0.0, 1.0, 1.0, 0.0, 0.0], [1.0, -1.0, 0.0, 0.0, 0.0]]
     with pytest.raises(SolveError, match="motions that cannot both be"):
