@@ -82,7 +82,7 @@ def store() -> Memory | Disk:
 
 def _read(path: Path) -> Kept | None:
     try:
-        with np.load(path, allow_pickle=False) as file:
+        with path.open("rb") as raw, np.load(raw, allow_pickle=False) as file:
             return Kept(**{name: file[name] for name in FIELDS})
     except (OSError, ValueError, KeyError, zipfile.BadZipFile, EOFError):
         return None

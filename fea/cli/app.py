@@ -102,7 +102,7 @@ def run(
     leave: Without = None,
     stock: Stock = False,
     at: At = None,
-    joints: Joints = "sheet",
+    joints: Joints = "beam",
     as_json: Json = False,
     out: Annotated[
         Path | None,
@@ -156,7 +156,7 @@ def view(
     leave: Without = None,
     stock: Stock = False,
     at: At = None,
-    joints: Joints = "sheet",
+    joints: Joints = "beam",
     png: Annotated[
         Path | None, typer.Option("--png", metavar="FILE", help="Write a picture.")
     ] = None,

@@ -47,8 +47,8 @@ Joints = Annotated[
     str,
     typer.Option(
         "--joints",
-        metavar="sheet|beam",
-        help="Joints as sheet metal (condensed once, then kept), or quick, by beam rules.",
+        metavar="beam|sheet",
+        help="Joints by quick beam rules, or as sheet metal: slow at first, then kept.",
     ),
 ]
 Units = Annotated[

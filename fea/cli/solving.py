@@ -25,9 +25,9 @@ def answer_all(
             if f is not None
         ]
         beside = {
-            bound: answers(analyse(frame, cases, joint_bound=bound))
-            for bound in ("rule", "soft", "stiff")
+            bound: answers(analyse(frame, cases, joint_bound=bound)) for bound in ("soft", "stiff")
         }
+        beside["rule"] = answers(analyse(frame, cases)) if sheet_joints else found[0]
     mine = [
         a.with_beside(Beside(*(beside[b][k].stiffness for b in ("rule", "soft", "stiff"))))
         for k, a in enumerate(found[0])

@@ -98,10 +98,13 @@ def _joints(page: Page, answer: Answer, system: units.System) -> None:
     if by is not None and own and by.rule and by.soft and by.stiff:
         kind = "rotational_stiffness" if answer.twist_stiffness is not None else "stiffness"
         rule, soft, stiff = (units.show(v, kind, system) for v in (by.rule, by.soft, by.stiff))
-        page.say(
-            f"By the beam rules for joints {rule} ({100.0 * (by.rule / own - 1.0):+.1f} %);"
-            f" their soft and stiff bounds {soft} and {stiff}."
-        )
+        if answer.solution.metal:
+            page.say(
+                f"By the beam rules for joints {rule} ({100.0 * (by.rule / own - 1.0):+.1f} %);"
+                f" their soft and stiff bounds {soft} and {stiff}."
+            )
+        else:
+            page.say(f"With the joints' soft and stiff bounds: {soft} and {stiff}.")
 
 
 def _bay(bay: Bay) -> tuple[str, ...]:

@@ -177,7 +177,8 @@ def _sizes(axes: "Axes", section: Section, size: float) -> None:
         middle = (np.array(start) + np.array(end)) / 2
         axes.text(
             middle[0], middle[1], f"{length:.4g}", fontsize=9.5, color=THEME.ink,
-            ha="center", va="center", rotation=turn, bbox={"facecolor": THEME.paper, "edgecolor": "none", "pad": 1.5},
+            ha="center", va="center", rotation=turn,
+            bbox={"facecolor": THEME.paper, "edgecolor": "none", "pad": 1.5},
         )  # fmt: skip
     for y in (low[1], high[1]):
         axes.plot(

@@ -1,9 +1,13 @@
 """What a result rests on, in sentences: joints by kind, warping, members too short."""
 
+from itertools import pairwise
+
 import numpy as np
 
 from fea.analyse import Solution
+from fea.frame import path
 from fea.frame.model import Frame
+from fea.mesh.patches import KINK
 from fea.result.forces import section_forces
 
 WARPING_SHARE = 0.25
@@ -22,6 +26,12 @@ def assumptions(frame: Frame, solution: Solution) -> tuple[str, ...]:
     warped = _warping(solution)
     if warped:
         lines.append(f"warping carries over a quarter of the torque in {', '.join(warped)}")
+    kinked = [] if solution.metal else _kinked(frame)
+    if kinked:
+        lines.append(
+            f"open and kinked: {', '.join(kinked)}; beam rules miss that open channels give at"
+            " kinks, so bending may come out a third too stiff (--joints sheet has it)"
+        )
     short = _short(frame)
     if short:
         lines.append(f"shorter than three depths, so hardly a beam: {', '.join(short)}")
@@ -46,6 +56,19 @@ def _warping(solution: Solution) -> list[str]:
         for k, name in enumerate(solution.mesh.members)
         if large[k] and mine[k] > WARPING_SHARE * total[k]
     ]
+
+
+def _kinked(frame: Frame) -> list[str]:
+    """Return the members that turn a corner of over 3 degrees with an open section."""
+    found = []
+    for m in frame.members:
+        corners = path.lengths(m.path)[1:-1]
+        direction = path.leg_axes(m.path, m.up)[:, 0]
+        turns = [a @ b < np.cos(KINK) for a, b in pairwise(direction)]
+        bent = [s for s, turn in zip(corners, turns, strict=True) if turn]
+        if any(r.section.is_open and r.start <= s <= r.end for s in bent for r in m.runs):
+            found.append(m.name)
+    return found
 
 
 def _short(frame: Frame) -> list[str]:

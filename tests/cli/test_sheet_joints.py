@@ -40,10 +40,10 @@ def test_the_ladders_beside_whole_frames_of_shells(name: str, plumbrail: Run) ->
         assert peak["von_mises_mpa"] > 0.0
 
 
-def test_sheet_is_what_one_gets_unasked(plumbrail: Run) -> None:
+def test_beam_rules_are_what_one_gets_unasked(plumbrail: Run) -> None:
     words = ("run", "ladder_tubes", "--case", "twist", "--json")
-    assert plumbrail(*words).out == plumbrail(*words, "--joints", "sheet").out
-    assert plumbrail(*words).out != plumbrail(*words, "--joints", "beam").out
+    assert plumbrail(*words).out == plumbrail(*words, "--joints", "beam").out
+    assert plumbrail(*words).out != plumbrail(*words, "--joints", "sheet").out
 
 
 def test_the_beam_rules_stand_beside(plumbrail: Run) -> None:
