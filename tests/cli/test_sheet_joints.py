@@ -18,6 +18,8 @@ SHELLS = {
 }
 """N m/deg.  Source: own thin-shell study (four-node shells, mesh-converged)."""
 
+SHEET = ("--joints", "sheet")
+
 
 def case(ran: Ran) -> dict[str, Any]:
     assert ran.code == 0, ran.err
@@ -29,7 +31,7 @@ def case(ran: Ran) -> dict[str, Any]:
 
 @pytest.mark.parametrize("name", SHELLS)
 def test_the_ladders_beside_whole_frames_of_shells(name: str, plumbrail: Run) -> None:
-    found = case(plumbrail("run", name, "--case", "twist", "--json"))
+    found = case(plumbrail("run", name, *SHEET, "--case", "twist", "--json"))
     stiffness = found["measures"]["twist_stiffness_nm_per_deg"]
     assert stiffness == pytest.approx(SHELLS[name], rel=0.10)
     assert all(found["checks"][k] < 1e-8 for k in CHECKS)
@@ -47,8 +49,8 @@ def test_beam_rules_are_what_one_gets_unasked(plumbrail: Run) -> None:
 
 
 def test_the_beam_rules_stand_beside(plumbrail: Run) -> None:
-    words = ("run", "ladder_web_butt", "--case", "twist", "--json")
-    sheet, beam = case(plumbrail(*words)), case(plumbrail(*words, "--joints", "beam"))
+    words = ("run", "ladder_web_butt", *SHEET, "--case", "twist", "--json")
+    sheet, beam = case(plumbrail(*words)), case(plumbrail(*words[:2], *words[4:]))
     beside = sheet["by_beam_rules"]
     assert beside["stiffness"] == beam["measures"]["twist_stiffness_nm_per_deg"]
     assert beside["soft_bound"] < beside["stiffness"] < beside["stiff_bound"]
@@ -57,7 +59,7 @@ def test_the_beam_rules_stand_beside(plumbrail: Run) -> None:
 
 @pytest.mark.parametrize("load", ["twist", "bending", "own_weight", "ladder_bending"])
 def test_every_case_is_in_balance(load: str, plumbrail: Run) -> None:
-    found = case(plumbrail("run", "ladder_flange_welded", "--case", load, "--json"))
+    found = case(plumbrail("run", "ladder_flange_welded", *SHEET, "--case", load, "--json"))
     assert all(found["checks"][k] < 1e-8 for k in CHECKS)
     forces = {r["place"]: r["force_n"] for r in found["reactions"]}
     if load in ("bending", "ladder_bending"):
@@ -67,8 +69,8 @@ def test_every_case_is_in_balance(load: str, plumbrail: Run) -> None:
 
 def test_weight_is_the_same_with_sheet_joints(plumbrail: Run) -> None:
     """The metal weighs alike, however its stiffness is had; so do the reactions."""
-    words = ("run", "ladder_flange_welded", "--case", "own_weight", "--json")
-    sheet, beam = case(plumbrail(*words)), case(plumbrail(*words, "--joints", "beam"))
+    words = ("run", "ladder_flange_welded", *SHEET, "--case", "own_weight", "--json")
+    sheet, beam = case(plumbrail(*words)), case(plumbrail(*words[:2], *words[4:]))
     here, there = ({r["place"]: r["force_n"] for r in c["reactions"]} for c in (sheet, beam))
     assert set(here) == set(there)
     largest = max(there.values())
@@ -78,7 +80,7 @@ def test_weight_is_the_same_with_sheet_joints(plumbrail: Run) -> None:
 
 def test_both_hands_are_alike(plumbrail: Run) -> None:
     one, other = (
-        case(plumbrail("run", "ladder_web_butt", "--case", load, "--json"))
+        case(plumbrail("run", "ladder_web_butt", *SHEET, "--case", load, "--json"))
         for load in ("twist", "twist_mirror")
     )
     key = "twist_stiffness_nm_per_deg"
@@ -94,7 +96,7 @@ def test_both_hands_are_alike(plumbrail: Run) -> None:
 
 
 def test_tables_name_the_joints(process: Run) -> None:
-    ran = process("run", "ladder_web_butt", "--case", "twist")
+    ran = process("run", "ladder_web_butt", *SHEET, "--case", "twist")
     assert ran.code == 0
     assert "twist stiffness" in ran.out
     assert "joint" in ran.out
@@ -114,7 +116,7 @@ def test_unknown_joints(plumbrail: Run, tmp_path: Path) -> None:
 def test_files_of_a_frame_with_sheet_joints(plumbrail: Run, tmp_path: Path) -> None:
     import meshio
 
-    ran = plumbrail("run", "ladder_tubes", "--case", "twist", "--out", tmp_path)
+    ran = plumbrail("run", "ladder_tubes", *SHEET, "--case", "twist", "--out", tmp_path)
     assert ran.code == 0
     mesh = meshio.read(tmp_path / "ladder_tubes_twist.vtu")
     assert np.all(np.isfinite(mesh.point_data["movement_mm"]))
@@ -129,7 +131,7 @@ def test_the_second_run_finds_what_the_first_kept(
     plumbrail: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("PLUMBRAIL_CACHE", str(tmp_path / "kept"))
-    words = ("run", "ladder_tubes", "--case", "twist", "--json")
+    words = ("run", "ladder_tubes", *SHEET, "--case", "twist", "--json")
     first = plumbrail(*words)
     kept = {p.name: p.stat().st_mtime_ns for p in (tmp_path / "kept").iterdir()}
     assert kept
@@ -147,7 +149,7 @@ def test_keeping_can_be_turned_off(
     monkeypatch.chdir(tmp_path)
     monkeypatch.setenv("HOME", str(tmp_path))
     monkeypatch.setenv("PLUMBRAIL_CACHE", "")
-    assert plumbrail("run", "ladder_tubes", "--case", "twist").code == 0
+    assert plumbrail("run", "ladder_tubes", *SHEET, "--case", "twist").code == 0
     assert list(tmp_path.rglob("*.npz")) == []
 
 
@@ -156,7 +158,7 @@ def test_a_spoilt_store_is_made_anew(
     spoil: str, plumbrail: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     monkeypatch.setenv("PLUMBRAIL_CACHE", str(tmp_path))
-    words = ("run", "ladder_tubes", "--case", "twist", "--json")
+    words = ("run", "ladder_tubes", *SHEET, "--case", "twist", "--json")
     right = case(plumbrail(*words))["measures"]
     for path in tmp_path.iterdir():
         whole = path.read_bytes()
@@ -175,13 +177,13 @@ def test_a_store_that_cannot_be_written_is_done_without(
 ) -> None:
     (tmp_path / "file").write_text("in the way", encoding="utf-8")
     monkeypatch.setenv("PLUMBRAIL_CACHE", str(tmp_path / "file"))
-    ran = plumbrail("run", "ladder_tubes", "--case", "twist", "--json")
+    ran = plumbrail("run", "ladder_tubes", *SHEET, "--case", "twist", "--json")
     assert case(ran)["measures"]["twist_stiffness_nm_per_deg"] > 0.0
 
 
 def test_a_stock_vehicle(plumbrail: Run) -> None:
     """In twist near the beam rules; in bending softer, for open channels give at their kinks."""
-    ran = plumbrail("run", "orchard_pickup", "--stock", "--json")
+    ran = plumbrail("run", "orchard_pickup", *SHEET, "--stock", "--json")
     assert ran.code == 0, ran.err
     twist, bending = json.loads(ran.out)["cases"]
     for one in (twist, bending):
@@ -195,7 +197,7 @@ def test_a_stock_vehicle(plumbrail: Run) -> None:
 @pytest.mark.slow
 def test_a_vehicle_with_its_parts(process: Run) -> None:
     """The main job, as the README has it: in balance, and parts make the frame stiffer."""
-    ran = process("run", "harbour_tourer", "--json", timeout=400)
+    ran = process("run", "harbour_tourer", *SHEET, "--json", timeout=400)
     assert ran.code == 0, ran.err
     twist, bending = json.loads(ran.out)["cases"]
     for one in (twist, bending):
