@@ -5,8 +5,11 @@ factorises once per set of supports, solves all cases of that set together, and 
 every answer.
 """
 
+from __future__ import annotations
+
 from collections.abc import Sequence
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 import scipy.sparse as sp
@@ -21,8 +24,10 @@ from fea.mesh.discretise import discretise
 from fea.mesh.joints import Bound
 from fea.mesh.mesh import Mesh
 from fea.solve import assemble, constrain, factorise, mechanism
-from fea.solve.condense import Memory, Metal, Store, metals
 from fea.solve.operator import Recovered, operator
+
+if TYPE_CHECKING:
+    from fea.solve.condense import Metal, Store
 
 Array = NDArray[np.float64]
 
@@ -150,7 +155,7 @@ def solve(
     SolveError
         If something can move freely, or an answer fails its own checks.
     """
-    metal = metals(mesh.patches, store or Memory())
+    metal = _metal(mesh, store)
     blocks = [(m.freedoms, m.stiffness) for m in metal]
     K = assemble.stiffness(mesh, blocks)
     structure = operator(mesh, blocks)
@@ -187,6 +192,15 @@ def solve(
                 mesh, load_sets[k], (u[:, column], reactions[:, column]), (found, column), solved
             )
     return [solutions[k] for k in range(len(load_sets))]
+
+
+def _metal(mesh: Mesh, store: Store | None) -> tuple[Metal, ...]:
+    """Return the condensed sheet metal of a mesh's patches."""
+    if not mesh.patches:
+        return ()
+    from fea.solve.condense import Memory, metals  # shells and all: only where needed
+
+    return metals(mesh.patches, store or Memory())
 
 
 def _same_supports(load_sets: Sequence[Loads]) -> list[list[int]]:

@@ -1,7 +1,10 @@
 """Load cases on a mesh: support rows and force vectors, from the case and the frame."""
 
+from __future__ import annotations
+
 from collections.abc import Iterable
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,9 +16,11 @@ from fea.frame import path
 from fea.frame.case import Case, Hold, Place, Push, Spread, Weight
 from fea.frame.model import Frame, Mass, Mount
 from fea.mesh.mesh import Mesh, Rows
-from fea.mesh.sheet import Length
 from fea.section.properties import properties
 from fea.solve.assemble import element_freedoms
+
+if TYPE_CHECKING:
+    from fea.mesh.sheet import Length
 
 Array = NDArray[np.float64]
 

@@ -16,6 +16,7 @@ from fea.frame import path
 from fea.frame.case import Case
 from fea.frame.model import Frame, Member
 from fea.load import COMPONENT, Spot, couple_forces, spots
+from fea.mesh.bolts import has_pattern
 from fea.mesh.mesh import SAME_PLACE
 from fea.mesh.sheet import Length, Sheet, sheet
 from fea.solve.condense import tied
@@ -73,8 +74,8 @@ def analyse_metal(frame: Frame, cases: Sequence[Case], size: float = SIZE) -> li
 
 
 def _welded(frame: Frame) -> list[Member]:
-    """Return the members that are welded; what only bolts hold is left out."""
-    bolted = {j.member for j in frame.joints if j.kind == "bolted"}
+    """Return the members that can be meshed; bolts without a pattern are left out."""
+    bolted = {j.member for j in frame.joints if j.kind == "bolted" and not has_pattern(j)}
     return [m for m in frame.members if m.name not in bolted]
 
 

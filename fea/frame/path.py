@@ -5,6 +5,9 @@ from numpy.typing import NDArray
 
 Array = NDArray[np.float64]
 
+KINK = float(np.radians(3.0))
+"""A corner of a path that turns by more than this bends thin walls out of their plane."""
+
 
 def lengths(path: Array) -> Array:
     """Return the distance of every corner from the start, shape (n,), mm."""

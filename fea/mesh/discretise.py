@@ -5,9 +5,12 @@ mount, seat, meeting or load sits.  Elements are exact between nodes, so finer m
 (`refine`) change nothing but round-off; they serve tests and modes.
 """
 
+from __future__ import annotations
+
 from collections.abc import Iterable, Mapping
 from collections.abc import Set as AbstractSet
 from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -16,11 +19,13 @@ from fea.element.beam import Beams, beam_axes
 from fea.errors import Complaint, ModelError
 from fea.frame import path
 from fea.frame.model import Frame, Member, Run
-from fea.mesh import joints, patches
+from fea.mesh import joints
 from fea.mesh.mesh import SAME_PLACE, Elements, Index, Mesh
-from fea.mesh.patches import Patch
-from fea.mesh.sheet import Length
 from fea.section.properties import SectionProperties, properties
+
+if TYPE_CHECKING:
+    from fea.mesh.patches import Group, Patch
+    from fea.mesh.sheet import Length
 
 Array = NDArray[np.float64]
 
@@ -77,17 +82,12 @@ def discretise(
     if not frame.members:
         raise ModelError(Complaint("a frame needs at least one member", where=frame.source))
     wanted = _places(frame, places or {})
-    groups = patches.plan(frame, wanted, stiff_ends) if sheet_joints else []
+    groups = _plan(frame, wanted, stiff_ends) if sheet_joints else []
     draft = _Draft()
     for number, member in enumerate(frame.members):
         spans = [le for g in groups for le in g.lengths if le.member == member.name]
         if spans:
-            seats = [
-                d
-                for g in groups
-                for n, d in patches.seat_places(g.lengths, g.seats)
-                if n == member.name
-            ]
+            seats = [d for g in groups for n, d in g.seat_places if n == member.name]
             _walk_between(draft, number, member, wanted[member.name], refine, spans, seats)
         else:
             ends = joints.end_rules(frame, member)
@@ -117,13 +117,25 @@ def discretise(
     )
 
 
-def in_metal(groups: list[patches.Group]) -> set[tuple[str, str]]:
+def _plan(
+    frame: Frame, wanted: dict[str, list[float]], stiff_ends: AbstractSet[tuple[str, str]]
+) -> list[Group]:
+    from fea.mesh import patches  # shells and all: only where they are asked for
+
+    return patches.plan(frame, wanted, stiff_ends)
+
+
+def in_metal(groups: list[Group]) -> set[tuple[str, str]]:
     """Return the (member, end) of every joint that a patch takes in."""
     return {joint for g in groups for joint in g.joints}
 
 
-def _patches(frame: Frame, groups: list[patches.Group], draft: _Draft) -> tuple[Patch, ...]:
+def _patches(frame: Frame, groups: list[Group], draft: _Draft) -> tuple[Patch, ...]:
     """Give every patch its nodes in the mesh."""
+    if not groups:
+        return ()
+    from fea.mesh import patches
+
     out = []
     for g in groups:
         cuts = patches.cut_places(g.lengths)
@@ -134,7 +146,7 @@ def _patches(frame: Frame, groups: list[patches.Group], draft: _Draft) -> tuple[
         points = np.array([draft.points[n] for n in nodes])
         canon = patches.canon(frame, g, points, len(cuts))
         index = np.array(nodes, dtype=np.intp)
-        out.append(Patch(g.name, frame, g.lengths, g.seats, index, len(cuts), canon))
+        out.append(patches.Patch(g.name, frame, g.lengths, g.seats, index, len(cuts), canon))
     return tuple(out)
 
 

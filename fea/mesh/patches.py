@@ -40,8 +40,6 @@ Against whole frames of thin shells, boxes and hats with bays of a metre and mor
 up to 12 % of twist stiffness too much, 1.5 up to 5 %, 2 up to 2 %, at a growing cost.
 """
 
-KINK = np.radians(3.0)
-"""A corner that turns by more is taken as sheet metal: mitred walls bend out of plane."""
 
 WELDED = ("web", "web_and_flanges", "through")
 """Joints that are welded to something; a rigid joint is left to its rule."""
@@ -136,6 +134,11 @@ class Group:
     seats: dict[str, tuple[float, ...]]
     joints: tuple[tuple[str, str], ...] = ()
     """(member, end) of the joints inside."""
+
+    @property
+    def seat_places(self) -> list[tuple[str, float]]:
+        """(member, distance) of every seat."""
+        return seat_places(self.lengths, self.seats)
 
 
 def plan(
@@ -245,12 +248,12 @@ def _plate_ends(member: Member) -> list[tuple[float, float]]:
 
 
 def _kinks(member: Member) -> list[tuple[float, float]]:
-    """Return spans about the corners of a path that turn by more than :data:`KINK`."""
+    """Return spans about the corners of a path that turn by more than `path.KINK`."""
     corners = path.lengths(member.path)
     direction = path.leg_axes(member.path, member.up)[:, 0]
     out = []
     for k, corner in enumerate(corners[1:-1]):
-        if float(direction[k] @ direction[k + 1]) < np.cos(KINK):
+        if float(direction[k] @ direction[k + 1]) < np.cos(path.KINK):
             reach = max(_reach(r) for r in runs_at(member, float(corner)))
             out.append((float(corner) - reach, float(corner) + reach))
     return out

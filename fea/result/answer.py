@@ -1,15 +1,21 @@
 """Everything that is told of one solved case, gathered once for tables, files and pages."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass, field, replace
 from functools import cached_property
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from fea.analyse import Analysis, Checks, Solution
 from fea.frame.case import Case
 from fea.frame.model import Frame
-from fea.result import energy, mass, metal, stiffness, stress
+from fea.result import energy, mass, stiffness, stress
 from fea.result.assumed import assumptions
+
+if TYPE_CHECKING:
+    from fea.result.metal import JointPeak
 
 NM_PER_DEG = np.pi / 180.0 / 1000.0
 """N mm/rad to N m/deg."""
@@ -63,14 +69,18 @@ class Answer:
         """The stiffness the case measures, twist or bending, or None."""
         return self.twist_stiffness if self.twist_stiffness is not None else self.bending_stiffness
 
-    def with_beside(self, beside: Beside) -> "Answer":
+    def with_beside(self, beside: Beside) -> Answer:
         """Return the same answer with the beam rules' figures beside it."""
         return replace(self, beside=beside)
 
     @cached_property
-    def joint_peaks(self) -> list[metal.JointPeak]:
+    def joint_peaks(self) -> list[JointPeak]:
         """The highest stress in the metal of every joint taken so, highest first."""
-        return metal.joint_peaks(self.solution)
+        if not self.solution.metal:
+            return []
+        from fea.result.metal import joint_peaks
+
+        return joint_peaks(self.solution)
 
     @property
     def measures(self) -> dict[str, float]:

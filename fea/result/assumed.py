@@ -7,7 +7,6 @@ import numpy as np
 from fea.analyse import Solution
 from fea.frame import path
 from fea.frame.model import Frame
-from fea.mesh.patches import KINK
 from fea.result.forces import section_forces
 
 WARPING_SHARE = 0.25
@@ -64,7 +63,7 @@ def _kinked(frame: Frame) -> list[str]:
     for m in frame.members:
         corners = path.lengths(m.path)[1:-1]
         direction = path.leg_axes(m.path, m.up)[:, 0]
-        turns = [a @ b < np.cos(KINK) for a, b in pairwise(direction)]
+        turns = [a @ b < np.cos(path.KINK) for a, b in pairwise(direction)]
         bent = [s for s, turn in zip(corners, turns, strict=True) if turn]
         if any(r.section.is_open and r.start <= s <= r.end for s in bent for r in m.runs):
             found.append(m.name)
