@@ -6,6 +6,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from fea import units
+from fea.result.band import band_sentence
 
 if TYPE_CHECKING:
     from collections.abc import Iterable, Sequence
@@ -105,6 +106,9 @@ def _joints(page: Page, answer: Answer, system: units.System) -> None:
             )
         else:
             page.say(f"With the joints' soft and stiff bounds: {soft} and {stiff}.")
+            sentence = band_sentence(own, by.soft, by.stiff) if kind != "stiffness" else None
+            if sentence:
+                page.say(sentence)
 
 
 def _bay(bay: Bay) -> tuple[str, ...]:

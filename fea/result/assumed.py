@@ -15,9 +15,6 @@ WARPING_SHARE = 0.25
 SHORT = 3.0
 """Depths below which beam theory is doubtful for a member."""
 
-BAND_WORTH_A_WORD = 0.10
-"""Spread between the joint bounds, over the stiffness, that is told in a sentence."""
-
 
 def assumptions(frame: Frame, solution: Solution) -> tuple[str, ...]:
     """Return the sentences that belong beside a solution's figures."""
@@ -76,15 +73,3 @@ def _short(frame: Frame) -> list[str]:
         for m in frame.members
         if m.runs[-1].end < SHORT * max(r.section.depth for r in m.runs)
     ]
-
-
-def band_sentence(value: float, soft: float, stiff: float) -> str | None:
-    """Return a sentence if the joint rule's bounds lie far apart, None if they do not."""
-    spread = (stiff - soft) / value
-    if spread <= BAND_WORTH_A_WORD:
-        return None
-    return (
-        f"The twist stiffness depends on how joints hold warping: between their soft and stiff"
-        f" bounds it runs over {100.0 * spread:.0f} % of the figure. Take the joints as sheet"
-        f" metal (--joints sheet) for a surer one."
-    )
