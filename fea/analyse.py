@@ -19,7 +19,8 @@ from fea.element import beam
 from fea.errors import Complaint, SolveError
 from fea.frame.case import Case
 from fea.frame.model import Frame
-from fea.load import Loads, loads, places, resultant
+from fea.frame.spots import places
+from fea.load import Loads, loads, resultant
 from fea.mesh.discretise import discretise
 from fea.mesh.joints import Bound
 from fea.mesh.mesh import Mesh
@@ -174,13 +175,11 @@ def solve(
             raise mechanism.explain(mesh, K_free, links, held) from None
         force = np.stack([load_sets[k].force for k in group], axis=1)
         f = links.matrix.T @ force
-        motion = held.imposed
-        q = factor.solve(held.matrix.T @ (f - K_links @ motion))
+        motion, left = held.imposed, K_links @ held.imposed - f
         for _ in range(1 + REFINEMENTS):
-            motion = held.matrix @ q + held.imposed
+            motion = motion - held.matrix @ factor.solve(held.matrix.T @ left)
             u = links.matrix @ motion
             left = links.matrix.T @ (structure.internal(u) - force)
-            q = q - factor.solve(held.matrix.T @ left)
         reactions = _reactions(rows, left)
         at_work = np.abs(f) + np.abs(rows.T @ reactions)
         at_work += ROUND_OFF * (abs(K_links) @ np.abs(motion))

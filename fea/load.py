@@ -14,7 +14,8 @@ from fea.element.beam import N_FREEDOMS
 from fea.errors import Complaint, ModelError
 from fea.frame import path
 from fea.frame.case import Case, Hold, Place, Push, Spread, Weight
-from fea.frame.model import Frame, Mass, Mount
+from fea.frame.model import Frame, Mass
+from fea.frame.spots import Spot, carriers, couple_forces, mass_places, place_words, spots
 from fea.mesh.mesh import Mesh, Rows
 from fea.section.properties import properties
 from fea.solve.assemble import element_freedoms
@@ -28,17 +29,6 @@ GRAVITY = 9806.65
 """Standard acceleration of gravity, mm/s2 (CGPM 1901)."""
 
 COMPONENT = {"station": 0, "offset": 1, "height": 2}
-
-
-@dataclass(frozen=True, eq=False)
-class Spot:
-    """A point of the case on one side: nodes with shares, and the arm from node to point."""
-
-    side: str
-    members: tuple[str, ...]
-    distances: tuple[float, ...]
-    points: Array
-    shares: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -63,132 +53,6 @@ class Loads:
     force: Array
     element_load: Array
     total: Array
-
-
-def rails_at(frame: Frame, station: float, case: str) -> list[tuple[str, str, float]]:
-    """Return (side, rail, distance) of every rail that reaches a station, right first."""
-    found = [
-        (m.side, m.name, path.distance_at_station(m.path, station))
-        for m in frame.members
-        if m.kind == "rail" and m.path[0, 0] - 1e-6 <= station <= m.path[-1, 0] + 1e-6
-    ]
-    if not found:
-        reach = [m.path[[0, -1], 0] for m in frame.members if m.kind == "rail"]
-        low, high = np.min(reach, initial=0.0), np.max(reach, initial=0.0)
-        raise ModelError(
-            Complaint(
-                "a place of a load case must lie on the rails",
-                where=f"case {case}",
-                found=f"station {station:g} mm",
-                do=f"give a station between {low:g} and {high:g} mm",
-            )
-        )
-    return sorted(found, key=lambda item: item[0] != "right")
-
-
-def spots(frame: Frame, place: Place, case: str) -> list[Spot]:
-    """Return the right and the left spot (or the single one) of a place."""
-    if place.axle is not None:
-        return _axle_spots(frame, place.axle, case)
-    if place.mount is not None:
-        return _mount_spots(frame, place.mount, case)
-    if place.point is not None:
-        return _point_spots(frame, place.point, case)
-    if place.wheelbase is not None:
-        front, rear = _stations(frame, case)
-        station = front + place.wheelbase * (rear - front)
-    elif place.station is not None:
-        station = place.station
-    else:
-        raise ModelError(Complaint("a place needs an axle, station or point", where=f"case {case}"))
-    out = []
-    for side, name, distance in rails_at(frame, station, case):
-        point = path.point_at(frame.member(name).path, distance)
-        out.append(Spot(side, (name,), (distance,), point[None], np.ones(1)))
-    return out
-
-
-def _stations(frame: Frame, case: str) -> tuple[float, float]:
-    front, rear = frame.axle("front"), frame.axle("rear")
-    if front is None or rear is None:
-        raise ModelError(
-            Complaint(
-                "this case needs a front and a rear axle",
-                where=f"case {case}",
-                found=", ".join(a.name for a in frame.axles) or "no axle",
-                do="add [axle.front] and [axle.rear] to the frame document",
-            )
-        )
-    return front.station, rear.station
-
-
-def _axle_spots(frame: Frame, name: str, case: str) -> list[Spot]:
-    _stations(frame, case)
-    axle = frame.axle(name)
-    if axle is None:
-        raise ModelError(Complaint("no such axle", where=f"case {case}", found=name))
-    out = []
-    for side in ("right", "left", "centre"):
-        seats = [s for s in axle.seats if s.side == side]
-        if seats:
-            total = sum(s.share for s in seats)
-            out.append(
-                Spot(
-                    side,
-                    tuple(s.onto for s in seats),
-                    tuple(s.distance for s in seats),
-                    np.array([s.position for s in seats]),
-                    np.array([s.share / total for s in seats]),
-                )
-            )
-    return out
-
-
-def _mount_spots(frame: Frame, name: str, case: str) -> list[Spot]:
-    found = [m for m in frame.mounts if name in (m.name, m.name.rsplit(" ", 1)[0])]
-    if not found:
-        names = ", ".join(m.name for m in frame.mounts) or "none"
-        raise ModelError(Complaint("no such mount", where=f"case {case}", found=name, do=names))
-    return [
-        Spot(m.side, (m.onto,), (m.distance,), np.array([m.position]), np.ones(1)) for m in found
-    ]
-
-
-def _point_spots(frame: Frame, name: str, case: str) -> list[Spot]:
-    out = []
-    for m in frame.members:
-        if name in m.point_names:
-            k = m.point_names.index(name)
-            distance = float(path.lengths(m.path)[k])
-            out.append(Spot(m.side, (m.name,), (distance,), m.path[k][None], np.ones(1)))
-    if not out:
-        raise ModelError(Complaint("no such point on any member", where=f"case {case}", found=name))
-    return out
-
-
-def places(frame: Frame, case: Case) -> dict[str, list[float]]:
-    """Return where a case needs nodes: member name -> distances along its path, mm."""
-    wanted: dict[str, list[float]] = {}
-    for place in (*(h.place for h in case.holds), *(p.place for p in case.pushes)):
-        for spot in spots(frame, place, case.name):
-            for name, distance in zip(spot.members, spot.distances, strict=True):
-                wanted.setdefault(name, []).append(distance)
-    for spread in case.spreads:
-        for m in frame.members:
-            if m.kind == "rail":
-                ends = np.clip([spread.start, spread.end], m.path[0, 0], m.path[-1, 0])
-                where = [path.distance_at_station(m.path, float(x)) for x in ends]
-                wanted.setdefault(m.name, []).extend(where)
-    if case.weight is not None and case.weight.masses:
-        for mass in frame.masses:
-            if mass.spread is not None:
-                for rail in (m for m in frame.members if m.kind == "rail"):
-                    ends = np.clip(mass.spread, rail.path[0, 0], rail.path[-1, 0])
-                    where = [path.distance_at_station(rail.path, float(x)) for x in ends]
-                    wanted.setdefault(rail.name, []).extend(where)
-            for name, distance in _mass_places(frame, mass):
-                wanted.setdefault(name, []).append(distance)
-    return wanted
 
 
 def loads(frame: Frame, mesh: Mesh, case: Case) -> Loads:
@@ -382,11 +246,11 @@ class _Gather:
 
     def _carry(self, mass: Mass, force: Array) -> None:
         """Share a mass's weight over the places that carry it, statically equivalent."""
-        seats = _mass_places(self.frame, mass)
+        seats = mass_places(self.frame, mass)
         nodes = [self.mesh.node_at(name, distance) for name, distance in seats]
         points = self.mesh.points[nodes]
         if mass.carrier == "mounts":
-            points = np.array([m.position for m in _carriers(self.frame, mass)])
+            points = np.array([m.position for m in carriers(self.frame, mass)])
         share = _least_shares(points[:, :2], np.asarray(mass.position)[:2])
         if mass.spread is not None and mass.carrier == "frame":
             start, end = mass.spread
@@ -435,67 +299,6 @@ def _motion(node: int, arm: Array, component: int) -> list[tuple[int, float]]:
     base = N_FREEDOMS * node
     row = [(base + component, 1.0), (base + 3 + a, float(arm[b])), (base + 3 + b, -float(arm[a]))]
     return [(f, c) for f, c in row if c != 0.0]
-
-
-def couple_forces(found: list[Spot], push: Push, case: str = "") -> list[tuple[Spot, Array]]:
-    """Return the force on every spot of a push, N, its couple as a pair of forces.
-
-    Raises
-    ------
-    ModelError
-        If the place lacks the side asked for, or a couple has no pair of rails.
-    """
-    side = push.place.side
-    chosen = found if side in ("each", "mean") else [s for s in found if s.side == side]
-    if not chosen:
-        raise ModelError(
-            Complaint(f"the place has no {side} side", f"case {case}", place_words(push.place))
-        )
-    weight = 1.0 / len(found) if side == "mean" else 1.0
-    forces = [(spot, weight * np.asarray(push.force)) for spot in chosen]
-    if push.couple:
-        pair = [[s for s in found if s.side == side] for side in ("right", "left")]
-        if [len(p) for p in pair] != [1, 1]:
-            raise ModelError(
-                Complaint(
-                    "a couple needs a right and a left rail to act on",
-                    where=f"case {case}",
-                    found=place_words(push.place),
-                )
-            )
-        right, left = pair[0][0], pair[1][0]
-        base = float(right.shares @ right.points[:, 1] - left.shares @ left.points[:, 1])
-        lift = np.array([0.0, 0.0, push.couple / base])
-        forces += [(right, lift), (left, -lift)]
-    return forces
-
-
-def place_words(place: Place) -> str:
-    """Return a place in words, for messages and tables."""
-    if place.axle:
-        return f"{place.axle} axle"
-    if place.station is not None:
-        return f"station {place.station:g} mm"
-    if place.wheelbase is not None:
-        return f"{place.wheelbase:g} of the wheelbase"
-    return f"point {place.point}" if place.point else f"mount {place.mount}"
-
-
-def _carriers(frame: Frame, mass: Mass) -> list[Mount]:
-    names = set(mass.mounts)
-    return [m for m in frame.mounts if m.name in names or m.name.rsplit(" ", 1)[0] in names]
-
-
-def _mass_places(frame: Frame, mass: Mass) -> list[tuple[str, float]]:
-    if mass.carrier == "unsprung":
-        return []
-    if mass.carrier == "mounts":
-        return [(m.onto, m.distance) for m in _carriers(frame, mass)]
-    rails = [m for m in frame.members if m.kind == "rail"]
-    low = max(float(m.path[0, 0]) for m in rails)
-    high = min(float(m.path[-1, 0]) for m in rails)
-    station = float(np.clip(mass.position[0], low, high))
-    return [(m.name, path.distance_at_station(m.path, station)) for m in rails]
 
 
 def _least_shares(points: Array, at: Array) -> Array:

@@ -15,7 +15,8 @@ from fea.errors import Complaint, SolveError
 from fea.frame import path
 from fea.frame.case import Case
 from fea.frame.model import Frame, Member
-from fea.load import COMPONENT, Spot, couple_forces, spots
+from fea.frame.spots import Spot, couple_forces, places, spots
+from fea.load import COMPONENT
 from fea.mesh.bolts import has_pattern
 from fea.mesh.mesh import SAME_PLACE
 from fea.mesh.sheet import Length, Sheet, sheet
@@ -62,11 +63,10 @@ def analyse_metal(frame: Frame, cases: Sequence[Case], size: float = SIZE) -> li
     stations = _profile_places(frame)
     seats: dict[str, list[float]] = {k: list(v) for k, v in stations.items()}
     for case in cases:
-        for place in (*(h.place for h in case.holds), *(p.place for p in case.pushes)):
-            for spot in spots(frame, place, case.name):
-                for name, d in zip(spot.members, spot.distances, strict=True):
-                    if all(abs(d - e) > SAME_PLACE for e in seats.setdefault(name, [])):
-                        seats[name].append(d)
+        for name, distances in places(frame, case).items():
+            for d in distances:
+                if all(abs(d - e) > SAME_PLACE for e in seats.setdefault(name, [])):
+                    seats[name].append(d)
     lengths = [Length(m.name, 0.0, float(path.lengths(m.path)[-1])) for m in _welded(frame)]
     metal = sheet(frame, lengths, seats, size)
     links, K = tied(metal)

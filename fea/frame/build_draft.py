@@ -1,6 +1,6 @@
 """What all of the building shares: materials and sections by name, and the complaints."""
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field, replace
 from typing import TYPE_CHECKING, Any
 
@@ -27,21 +27,6 @@ UP = np.array([0.0, 0.0, 1.0])
 #: What the wall that boxes a channel is called.
 PLATE = "plate"
 
-_MAKERS: Mapping[str, Callable[..., Midline]] = {
-    "channel": shapes.channel,
-    "lipped channel": shapes.lipped_channel,
-    "boxed channel": shapes.boxed_channel,
-    "capped channel": shapes.capped_channel,
-    "toe to toe": shapes.toe_to_toe,
-    "box": shapes.box,
-    "tube": shapes.tube,
-    "hat": shapes.hat,
-    "angle": shapes.angle,
-    "Z": shapes.zed,
-    "I": shapes.i_section,
-    "plate": shapes.plate,
-    "flat": shapes.flat,
-}
 # No side of these is the open one: `opens` may swap right and left, to bring the held wall
 # to its side, but does not lay the section over.
 _NOT_TURNED = frozenset({"box", "tube", "toe to toe", "I", "plate", "flat"})
@@ -282,5 +267,5 @@ def _make(entry: Any, plate: float | None) -> Midline:  # noqa: ANN401 - one of 
         if plate is not None:
             midline = shapes.boxed_channel(**sizes, plate=plate)
         else:
-            midline = _MAKERS[entry.shape](**sizes)
+            midline = shapes.MAKERS[entry.shape](**sizes)
     return shapes.mirror(midline, axis="z") if entry.upside_down else midline

@@ -5,7 +5,7 @@ from numpy.typing import NDArray
 
 from fea import units
 from fea.frame.case import Hold, Push
-from fea.load import spots
+from fea.frame.spots import couple_forces, spots
 from fea.out.scene import Curve, Field, Line, Mark, Scene, Walls
 from fea.result.answer import Answer
 from fea.result.shape import surface
@@ -135,15 +135,7 @@ def _hold_marks(answer: Answer, hold: Hold) -> list[Mark]:
 def _push_marks(answer: Answer, push: Push) -> list[Mark]:
     marks = []
     found = spots(answer.frame, push.place, answer.case.name)
-    for spot in found:
-        each = np.asarray(push.force)
-        if push.place.side == "mean":
-            each = each / len(found)
-        if push.couple:
-            arms = [float(s.shares @ s.points[:, 1]) for s in found]
-            base = max(arms) - min(arms)
-            sign = 1.0 if spot.side == "right" else -1.0
-            each = each + np.array([0.0, 0.0, sign * push.couple / base])
+    for spot, each in couple_forces(found, push, answer.case.name):
         for point, share in zip(spot.points, spot.shares, strict=True):
             force = share * each
             size = float(np.linalg.norm(force))

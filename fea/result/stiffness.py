@@ -16,7 +16,7 @@ from fea.element.beam import N_FREEDOMS
 from fea.errors import Complaint, ModelError
 from fea.frame.case import Case
 from fea.frame.model import Frame
-from fea.load import spots
+from fea.frame.spots import couple_forces, spots
 
 Array = NDArray[np.float64]
 
@@ -123,16 +123,9 @@ def bending_stiffness(frame: Frame, case: Case, line: Profile) -> float:
     """
     total, moment = 0.0, 0.0
     for push in case.pushes:
-        places = spots(frame, push.place, case.name)
-        if push.place.side == "each":
-            chosen = [(s, 1.0) for s in places]
-        elif push.place.side == "mean":
-            chosen = [(s, 1.0 / len(places)) for s in places]
-        else:
-            chosen = [(s, 1.0) for s in places if s.side == push.place.side]
-        for spot, weight in chosen:
-            total += weight * push.force[2]
-            moment += weight * push.force[2] * float(spot.shares @ spot.points[:, 0])
+        for spot, force in couple_forces(spots(frame, push.place, case.name), push, case.name):
+            total += force[2]
+            moment += force[2] * float(spot.shares @ spot.points[:, 0])
     if total == 0.0:
         raise ModelError(
             Complaint("bending stiffness needs a vertical load", where=f"case {case.name}")

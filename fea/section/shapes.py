@@ -19,7 +19,7 @@ section has the words changed with it.
 """
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -325,3 +325,21 @@ def _check_fit(what: str, size: float, where: str, room: float) -> None:
     if size > room:
         rule = f"{what} must fit into the {where} of {room:g} mm"
         raise ModelError(Complaint(rule, found=f"{size:g} mm"))
+
+
+MAKERS: Mapping[str, Callable[..., Midline]] = {
+    "channel": channel,
+    "lipped channel": lipped_channel,
+    "boxed channel": boxed_channel,
+    "capped channel": capped_channel,
+    "toe to toe": toe_to_toe,
+    "box": box,
+    "tube": tube,
+    "hat": hat,
+    "angle": angle,
+    "Z": zed,
+    "I": i_section,
+    "plate": plate,
+    "flat": flat,
+}
+"""The maker of every shape by its name in a document; its arguments are the outer dimensions."""

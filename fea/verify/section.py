@@ -1,7 +1,6 @@
 """The section of a validation case: from numbers, a shape's dimensions, or its walls."""
 
 import inspect
-from collections.abc import Callable
 from dataclasses import replace
 
 import numpy as np
@@ -12,22 +11,6 @@ from fea.errors import Complaint, DocumentError, ModelError
 from fea.section import shapes
 from fea.section.midline import Midline
 from fea.section.properties import SectionProperties, properties
-
-MAKERS: dict[str, Callable[..., Midline]] = {
-    "channel": shapes.channel,
-    "lipped channel": shapes.lipped_channel,
-    "boxed channel": shapes.boxed_channel,
-    "capped channel": shapes.capped_channel,
-    "toe to toe": shapes.toe_to_toe,
-    "box": shapes.box,
-    "tube": shapes.tube,
-    "hat": shapes.hat,
-    "angle": shapes.angle,
-    "Z": shapes.zed,
-    "I": shapes.i_section,
-    "plate": shapes.plate,
-    "flat": shapes.flat,
-}
 
 
 def section_properties(entry: SectionEntry, where: str) -> SectionProperties:
@@ -58,10 +41,10 @@ def _midline(entry: SectionEntry, where: str) -> Midline:
         walls = np.array(entry.walls)
         return Midline(np.array(entry.corners), walls[:, :2].astype(np.intp), walls[:, 2])
     shape = entry.shape or ""
-    maker = MAKERS.get(shape)
+    maker = shapes.MAKERS.get(shape)
     if maker is None:
         rule = "shape must be one that is known"
-        raise DocumentError(Complaint(rule, where, f'"{shape}"', choices(MAKERS, shape)))
+        raise DocumentError(Complaint(rule, where, f'"{shape}"', choices(shapes.MAKERS, shape)))
     wanted = inspect.signature(maker).parameters
     needed = {name for name, p in wanted.items() if p.default is p.empty}
     if not needed <= set(entry.dimensions) <= set(wanted):

@@ -14,7 +14,8 @@ from fea.analyse import Solution, analyse, solve
 from fea.element.beam import N_FREEDOMS
 from fea.frame.case import Case, Place, Push, Spread, Weight
 from fea.frame.model import Frame
-from fea.load import loads, places
+from fea.frame.spots import places
+from fea.load import loads
 from fea.mesh.discretise import discretise
 from fea.mesh.mesh import Mesh, Rows
 from fea.result.energy import shares

@@ -11,7 +11,8 @@ from fea.element.beam import N_FREEDOMS
 from fea.errors import ModelError
 from fea.frame.case import Case, Hold, Place, Push, Spread, Weight
 from fea.frame.model import Frame, Mass, Mount
-from fea.load import GRAVITY, Loads, loads, places, resultant
+from fea.frame.spots import places
+from fea.load import GRAVITY, Loads, loads, resultant
 from fea.mesh.discretise import discretise
 from fea.result.mass import masses
 from fea.solve.assemble import sparse_rows

@@ -19,7 +19,7 @@ from handmade import (
 from fea.element.beam import beam_axes
 from fea.errors import ModelError
 from fea.frame.model import Joint, Meeting, Run
-from fea.load import places
+from fea.frame.spots import places
 from fea.mesh.discretise import discretise
 from fea.mesh.mesh import SAME_PLACE, arm_rows, empty_rows, stack_rows
 from fea.section import shapes

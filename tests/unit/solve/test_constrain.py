@@ -12,7 +12,8 @@ from fea.element.beam import N_FREEDOMS
 from fea.errors import ModelError, SolveError
 from fea.frame.case import Hold, Place, Push
 from fea.frame.model import Frame
-from fea.load import loads, places
+from fea.frame.spots import places
+from fea.load import loads
 from fea.mesh.discretise import discretise
 from fea.mesh.mesh import Mesh, Rows
 from fea.solve.assemble import sparse_rows, stiffness
