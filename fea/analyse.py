@@ -19,7 +19,7 @@ from fea.element import beam
 from fea.errors import Complaint, SolveError
 from fea.frame.case import Case
 from fea.frame.model import Frame
-from fea.frame.spots import places
+from fea.frame.spots import places, stiff_ends
 from fea.load import Loads, loads, resultant
 from fea.mesh.discretise import discretise
 from fea.mesh.joints import Bound
@@ -90,12 +90,16 @@ class Solution:
 
 @dataclass(frozen=True, eq=False)
 class Analysis:
-    """A frame with its cases solved on one mesh."""
+    """A frame with its cases solved, each on the mesh of its solution."""
 
     frame: Frame
-    mesh: Mesh
     cases: tuple[Case, ...]
     solutions: tuple[Solution, ...]
+
+    @property
+    def mesh(self) -> Mesh:
+        """The mesh of the first case; that of all unless they hold different ends in metal."""
+        return self.solutions[0].mesh
 
 
 def analyse(
@@ -120,7 +124,8 @@ def analyse(
         See :func:`fea.solve.factorise.factorise`.
     joint_bound : "rule", "soft" or "stiff"
     sheet_joints : bool
-        Take joints, plate ends and kinks as sheet metal instead of by beam rules.
+        Take joints, plate ends and kinks as sheet metal instead of by beam rules.  Where a
+        case takes hold of a whole cross-section at a rail's end, that end keeps its shape.
     store : Store, optional
         Where condensed sheet metal is kept; by default for this call only.
 
@@ -135,10 +140,19 @@ def analyse(
     for case in cases:
         for name, distances in places(frame, case).items():
             wanted.setdefault(name, []).extend(distances)
-    mesh = discretise(frame, wanted, refine, joint_bound, sheet_joints=sheet_joints)
-    load_sets = [loads(frame, mesh, case) for case in cases]
-    solutions = solve(mesh, load_sets, backend=backend, store=store)
-    return Analysis(frame, mesh, tuple(cases), tuple(solutions))
+    # A case answers alike alone and in company: only those that hold the same ends share a mesh.
+    groups: dict[frozenset[tuple[str, str]], list[int]] = {}
+    for k, case in enumerate(cases):
+        ends = frozenset(stiff_ends(frame, case)) if sheet_joints else frozenset()
+        groups.setdefault(ends, []).append(k)
+    found: dict[int, Solution] = {}
+    for ends, group in groups.items():
+        mesh = discretise(
+            frame, wanted, refine, joint_bound, sheet_joints=sheet_joints, stiff_ends=ends
+        )
+        load_sets = [loads(frame, mesh, cases[k]) for k in group]
+        found.update(zip(group, solve(mesh, load_sets, backend=backend, store=store), strict=True))
+    return Analysis(frame, tuple(cases), tuple(found[k] for k in range(len(cases))))
 
 
 def solve(

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,22 +13,32 @@ from fea.element import beam
 from fea.element.beam import N_FREEDOMS
 from fea.errors import Complaint, ModelError
 from fea.frame import path
-from fea.frame.case import Case, Hold, Place, Push, Spread, Weight
+from fea.frame.case import MOTIONS, Case, Hold, Motion, Push, Read, Spread, Weight
 from fea.frame.model import Frame, Mass
-from fea.frame.spots import Spot, carriers, couple_forces, mass_places, place_words, spots
-from fea.mesh.mesh import Mesh, Rows
-from fea.section.properties import properties
+from fea.frame.spots import (
+    Spot,
+    carriers,
+    couple_forces,
+    mass_places,
+    place_words,
+    push_moments,
+    sides,
+    spots,
+)
+from fea.mesh.mesh import Mesh, Rows, empty_rows
+from fea.section.midline import metal
 from fea.solve.assemble import element_freedoms
 
 if TYPE_CHECKING:
-    from fea.mesh.sheet import Length
+    from fea.mesh.piece import Length
 
 Array = NDArray[np.float64]
 
 GRAVITY = 9806.65
 """Standard acceleration of gravity, mm/s2 (CGPM 1901)."""
 
-COMPONENT = {"station": 0, "offset": 1, "height": 2}
+Triplets = list[tuple[int, int, float]]
+"""Row, freedom and coefficient of rows in the making."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -39,11 +49,14 @@ class Loads:
     ----------
     name : str, for messages
     rows : support rows, m of them
-    values : (m,), imposed motions, mm
+    values : (m,), imposed motions, mm or rad
     labels : (m,), words for each row ("rear axle right, height")
+    motions : (m,), what each row holds; empty where a row is a node's own freedom
     force : (n_freedoms,), loads on nodes, those of the elements included
     element_load : (n_elements, 6), even loads as :func:`fea.element.beam.even_load` gives
     total : (6,), N and N mm, all applied forces and their moments about the origin
+    reads : rows of the motions that the case reports, r of them
+    read_as : (r,), the item of the case and the side that each belongs to
     """
 
     name: str
@@ -53,6 +66,9 @@ class Loads:
     force: Array
     element_load: Array
     total: Array
+    motions: tuple[Motion, ...] = ()
+    reads: Rows = field(default_factory=empty_rows)
+    read_as: tuple[tuple[Read, str], ...] = ()
 
 
 def loads(frame: Frame, mesh: Mesh, case: Case) -> Loads:
@@ -61,7 +77,8 @@ def loads(frame: Frame, mesh: Mesh, case: Case) -> Loads:
     Raises
     ------
     ModelError
-        If the case names a place the frame does not have, or holds nothing.
+        If the case names a place the frame does not have, or holds nothing, or asks for
+        warping where the mesh has none.
     """
     if not case.holds:
         raise ModelError(
@@ -70,6 +87,8 @@ def loads(frame: Frame, mesh: Mesh, case: Case) -> Loads:
     gather = _Gather(frame, mesh, case)
     for hold in case.holds:
         gather.hold(hold)
+    for read in case.reads:
+        gather.read(read)
     for push in case.pushes:
         gather.push(push)
     for spread in case.spreads:
@@ -84,45 +103,78 @@ class _Gather:
 
     def __init__(self, frame: Frame, mesh: Mesh, case: Case) -> None:
         self.frame, self.mesh, self.case = frame, mesh, case
-        self.triplets: list[tuple[int, int, float]] = []
+        self.held: Triplets = []
         self.values: list[float] = []
         self.labels: list[str] = []
+        self.motions: list[Motion] = []
+        self.sought: Triplets = []
+        self.read_as: list[tuple[Read, str]] = []
         self.force = np.zeros(mesh.n_freedoms)
         self.even = np.zeros((len(mesh.elements.nodes), 6))
 
-    def sides(self, place: Place) -> list[tuple[str, list[tuple[Spot, float]]]]:
-        found = spots(self.frame, place, self.case.name)
-        if place.side == "each":
-            return [(s.side, [(s, 1.0)]) for s in found]
-        if place.side == "mean":
-            return [("mean", [(s, 1.0 / len(found)) for s in found])]
-        chosen = [s for s in found if s.side == place.side]
-        if not chosen:
-            raise ModelError(
-                Complaint(
-                    f"the place has no {place.side} side",
-                    where=f"case {self.case.name}",
-                    found=place_words(place),
-                )
-            )
-        return [(place.side, [(s, 1.0) for s in chosen])]
-
     def hold(self, hold: Hold) -> None:
-        c = COMPONENT[hold.motion]
-        for side, group in self.sides(hold.place):
-            row = len(self.values)
-            for spot, weight in group:
-                for node, arm, share in self._nodes(spot):
-                    for freedom, coefficient in _motion(node, arm, c):
-                        self.triplets.append((row, freedom, weight * share * coefficient))
-            self.values.append(hold.value)
-            self.labels.append(f"{place_words(hold.place)} {side}, {hold.motion}")
+        for side, group in sides(self.frame, hold.place, self.case.name):
+            for motion in hold.motions:
+                self._row(self.held, len(self.values), group, motion)
+                self.values.append(hold.value)
+                self.labels.append(f"{place_words(hold.place)} {side}, {motion}")
+                self.motions.append(motion)
+
+    def read(self, read: Read) -> None:
+        for side, group in sides(self.frame, read.place, self.case.name):
+            self._row(self.sought, len(self.read_as), group, read.motion)
+            self.read_as.append((read, side))
+            if read.motion == "warping":
+                self._refuse_idle(read, group)
 
     def push(self, push: Push) -> None:
-        for spot, force in couple_forces(
-            spots(self.frame, push.place, self.case.name), push, self.case.name
-        ):
+        found = spots(self.frame, push.place, self.case.name)
+        for spot, force in couple_forces(found, push, self.case.name):
             self._apply(spot, force)
+        for spot, moment in push_moments(found, push, self.case.name):
+            for node, _, share in self._nodes(spot):
+                self.put(node, np.zeros(3), share * moment)
+
+    def _row(
+        self, onto: Triplets, row: int, group: list[tuple[Spot, float]], motion: Motion
+    ) -> None:
+        """Add the mean of a motion over weighted spots as a row."""
+        c = MOTIONS.index(motion)
+        for spot, weight in group:
+            for node, arm, share in self._nodes(spot):
+                if motion == "warping":
+                    self._refuse_inside(node)
+                # A rigid arm turns with its node: only movements differ along it.
+                at_end = _motion(node, arm, c) if c < 3 else [(N_FREEDOMS * node + c, 1.0)]
+                onto += [(row, freedom, weight * share * value) for freedom, value in at_end]
+
+    def _refuse_inside(self, node: int) -> None:
+        """Refuse warping where a place acts on the wall of sheet metal, not on a section."""
+        if any(node in p.nodes[p.n_cuts :] for p in self.mesh.patches):
+            raise ModelError(
+                Complaint(
+                    "inside a joint taken as sheet metal no cross-section warps as a whole",
+                    where=f"case {self.case.name}, {self.mesh.node_names[node]}",
+                    do="hold the other motions one by one, read elsewhere, or take beam joints",
+                )
+            )
+
+    def _refuse_idle(self, read: Read, group: list[tuple[Spot, float]]) -> None:
+        """Refuse to read a warping that nothing in the mesh resists: it is not known."""
+        resists = self.mesh.beams.ECw > 0.0
+        cuts = [p.nodes[: p.n_cuts] for p in self.mesh.patches]
+        warps = np.concatenate([self.mesh.elements.nodes[resists].ravel(), *cuts])
+        for spot, _ in group:
+            for node, _, _ in self._nodes(spot):
+                if node not in warps:
+                    raise ModelError(
+                        Complaint(
+                            "a section that resists no warping has none to read",
+                            where=f"case {self.case.name}, read {read.name}",
+                            found=self.mesh.node_names[node],
+                            do="read roll there, or the warping of another place",
+                        )
+                    )
 
     def _nodes(self, spot: Spot) -> Iterable[tuple[int, Array, float]]:
         for name, distance, point, share in zip(
@@ -208,9 +260,9 @@ class _Gather:
                 middle = path.point_at(member.path, 0.5 * (low + high))
                 each = (high - low) * force
                 if weighs:
-                    p = properties(run.section.midline)
-                    middle = middle + p.centroid @ axes[1:]
-                    each = each * p.A * run.material.density
+                    area, centre = metal(run.section.midline)
+                    middle = middle + centre @ axes[1:]
+                    each = each * area * run.material.density
                 total += each
                 moment += np.cross(middle, each)
         if not np.any(total):
@@ -270,20 +322,25 @@ class _Gather:
         natural = beam.end_loads(beams, self.even)
         at_nodes = np.einsum("nij,ni->nj", beam.geometry(beams), natural)
         np.add.at(self.force, element_freedoms(mesh.elements.nodes), at_nodes)
-        row = np.array([t[0] for t in self.triplets], dtype=np.intp)
-        freedom = np.array([t[1] for t in self.triplets], dtype=np.intp)
-        value = np.array([t[2] for t in self.triplets])
-        rows = Rows(row, freedom, value, len(self.values))
         total = resultant(mesh.points, self.force)
         return Loads(
-            f"case {self.case.name}",
-            rows,
-            np.array(self.values),
-            tuple(self.labels),
-            self.force,
-            self.even,
-            total,
+            name=f"case {self.case.name}",
+            rows=_rows(self.held, len(self.values)),
+            values=np.array(self.values),
+            labels=tuple(self.labels),
+            force=self.force,
+            element_load=self.even,
+            total=total,
+            motions=tuple(self.motions),
+            reads=_rows(self.sought, len(self.read_as)),
+            read_as=tuple(self.read_as),
         )
+
+
+def _rows(triplets: Triplets, count: int) -> Rows:
+    row = np.array([t[0] for t in triplets], dtype=np.intp)
+    freedom = np.array([t[1] for t in triplets], dtype=np.intp)
+    return Rows(row, freedom, np.array([t[2] for t in triplets]), count)
 
 
 def resultant(points: Array, force: Array) -> Array:

@@ -29,8 +29,8 @@ FIELDS = (
     "energy",
 )
 
-MOST = 400
-"""Files kept; the oldest go first."""
+MOST = 2e9
+"""Bytes kept; the oldest files go first."""
 
 
 def folder() -> Path | None:
@@ -69,15 +69,22 @@ class Disk:
         with contextlib.suppress(OSError):
             self.place.mkdir(parents=True, exist_ok=True)
             _write(self.place / f"{key}.npz", kept)
-            old = sorted(self.place.glob("*.npz"), key=lambda p: p.stat().st_mtime)
-            for path in old[:-MOST]:
-                path.unlink(missing_ok=True)
+            _drop_oldest(self.place)
 
 
 def store() -> Memory | Disk:
     """Return the user's store."""
     place = folder()
     return Memory() if place is None else Disk(place)
+
+
+def _drop_oldest(place: Path) -> None:
+    found = [(path, path.stat()) for path in place.glob("*.npz")]
+    room = MOST
+    for path, about in sorted(found, key=lambda item: -item[1].st_mtime):
+        room -= about.st_size
+        if room < 0.0:
+            path.unlink(missing_ok=True)
 
 
 def _read(path: Path) -> Kept | None:

@@ -245,6 +245,15 @@ def member(
     return Member(name, kind, side, corners, names, (run,), np.array([0.0, 0.0, 1.0]))
 
 
+SMALL_TUBE = square_tube(60.0, 3.0)
+
+
+def cantilever(length: float, rail: Section) -> Frame:
+    """Return one straight rail on the centreline from station 0: no axle, no crossmember."""
+    one = member("rail", [(0.0, 0.0, 0.0), (length, 0.0, 0.0)], rail)
+    return Frame("one", "One rail", "one", (one,), ())
+
+
 def two_rails(
     length: float,
     width: float,

@@ -47,8 +47,8 @@ Joints = Annotated[
     str,
     typer.Option(
         "--joints",
-        metavar="beam|sheet",
-        help="Joints by quick beam rules, or as sheet metal: slow at first, then kept.",
+        metavar="sheet|beam",
+        help="Joints as sheet metal (slow the first time, then kept), or by quick beam rules.",
     ),
 ]
 Units = Annotated[

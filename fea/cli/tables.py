@@ -15,9 +15,10 @@ if TYPE_CHECKING:
     from numpy.typing import NDArray
 
     from fea.frame.model import Frame, Mass, Member, Mount
-    from fea.result.answer import Answer
+    from fea.result.answer import Answer, Reaction
     from fea.result.energy import Share
     from fea.result.mass import MassSummary
+    from fea.result.readings import Reading
     from fea.result.stiffness import Bay
     from fea.result.stress import Peak
 
@@ -61,6 +62,7 @@ def answer_tables(page: Page, answer: Answer, stock: Answer | None, system: unit
     parts = ", ".join(answer.frame.fitted)
     page.say(f"Parts fitted: {parts}." if parts else "Stock frame: no added part fitted.")
     _figures(page, answer, stock, system)
+    _readings(page, answer, stock, system)
     if answer.bays:
         bays = ("between", "stations, mm", "share", "")
         page.table("Where it twists", bays, [_bay(b) for b in answer.bays], (2,))
@@ -68,10 +70,7 @@ def answer_tables(page: Page, answer: Answer, stock: Answer | None, system: unit
     members = [_share(s, peaks.get(s.name), system) for s in answer.shares]
     heads = ("member", "energy", "", "highest stress", "of yield", "where, mm")
     page.table("Strain energy and stress by member", heads, members, (1, 3, 4))
-    largest = max((abs(r.force) for r in answer.reactions), default=0.0)
-    held = [r for r in answer.reactions if abs(r.force) > 1e-6 * largest]
-    forces = [(r.place, units.show(r.force, "force", system)) for r in held]
-    page.table("Reactions", ("support", "force"), forces, (1,))
+    _reactions(page, answer, system)
     _joints(page, answer, system)
     c = answer.checks
     page.say(
@@ -79,6 +78,52 @@ def answer_tables(page: Page, answer: Answer, stock: Answer | None, system: unit
         f"moments {c.moment_balance:.1e}, energy {c.energy_balance:.1e} "
         f"({c.freedoms} free motions, {c.backend} solver)."
     )
+
+
+def _readings(page: Page, answer: Answer, stock: Answer | None, system: units.System) -> None:
+    """Print the motions that the case reads, beside those of the stock frame."""
+    if not answer.readings:
+        return
+    sides = {r.name: [x.side for x in answer.readings if x.name == r.name] for r in answer.readings}
+    base = {(r.name, r.side): _amount(r, system) for r in stock.readings} if stock else {}
+    rows = [
+        (
+            r.name if len(sides[r.name]) == 1 else f"{r.name}, {r.side}",
+            r.motion,
+            _amount(r, system),
+            *([base.get((r.name, r.side), "")] if stock else []),
+        )
+        for r in answer.readings
+    ]
+    heads = ("reading", "motion", "now", "stock") if stock else ("reading", "motion", "now")
+    page.table("Readings", heads, rows, (2, 3))
+
+
+def _amount(reading: Reading, system: units.System) -> str:
+    if reading.unit == "mm":
+        return units.show(reading.value, "length", system)
+    if reading.unit == "rad":
+        return f"{units.show(reading.value, 'angle', digits=4)} ({reading.value:.4g} rad)"
+    return f"{reading.value:.4g} {reading.unit}"
+
+
+def _reactions(page: Page, answer: Answer, system: units.System) -> None:
+    """Print what the supports bear, round-off left out: forces count at the frame's span."""
+    points = answer.solution.mesh.points
+    span = float((points.max(axis=0) - points.min(axis=0)).max())
+    weight = {"force": span, "moment": 1.0, "bimoment": 1.0 / span}
+    sizes = [abs(r.force) * weight[r.kind] for r in answer.reactions]
+    least = 1e-6 * max(sizes, default=0.0)
+    held = [r for r, size in zip(answer.reactions, sizes, strict=True) if size > least]
+    rows = [(r.place, _bears(r, system)) for r in held]
+    head = "force" if all(r.kind == "force" for r in held) else "force or moment"
+    page.table("Reactions", ("support", head), rows, (1,))
+
+
+def _bears(reaction: Reaction, system: units.System) -> str:
+    if reaction.kind == "bimoment":
+        return f"bimoment {1e-6 * reaction.force:.4g} N m2"
+    return units.show(reaction.force, reaction.kind, system)
 
 
 def _joints(page: Page, answer: Answer, system: units.System) -> None:

@@ -8,7 +8,7 @@ import math
 from collections.abc import Callable
 from typing import Annotated, Any
 
-from pydantic import BeforeValidator, WithJsonSchema
+from pydantic import BeforeValidator, ValidationInfo, WithJsonSchema
 from pydantic_core import PydanticCustomError
 
 from fea import units
@@ -20,6 +20,7 @@ OURS = "ours"
 # Beyond these, in base units, a figure is a slip of the unit: no vehicle is 100 m long.
 _MOST = {
     "length": 1e5,
+    "angle": math.pi,
     "thickness": 1e5,
     "stress": 1e7,
     "density": 1e-7,
@@ -104,6 +105,31 @@ def _number_schema(**limits: float) -> WithJsonSchema:
     return WithJsonSchema({"type": "number", **limits})
 
 
+# What an imposed motion is given in; warping has no unit of the trade and is only held.
+_IMPOSED = {
+    **dict.fromkeys(("station", "offset", "height"), ("length", "movement")),
+    **dict.fromkeys(("roll", "pitch", "yaw"), ("angle", "rotation")),
+}
+
+
+def _imposed(value: Any, info: ValidationInfo) -> float:  # noqa: ANN401 - as in the TOML file
+    """Read the value of a motion in the unit that the key `motion` beside it asks for."""
+    motion = info.data.get("motion")
+    if motion is None:  # not a motion at all: told of already
+        return 0.0
+    if motion not in _IMPOSED:
+        raise refuse(
+            rule=f'must be left out where motion is "{motion}"', do="it is held, never imposed"
+        )
+    kind, word = _IMPOSED[motion]
+    try:
+        return _quantity(kind)(value)
+    except PydanticCustomError as error:
+        told = error.context or {}
+        do = f"{told['do']}; {motion} is a {word}"
+        raise refuse(str(told["rule"]), do=do) from None
+
+
 _LENGTH = _schema("length")
 
 Length = Annotated[float, BeforeValidator(_quantity("length")), _LENGTH]
@@ -137,6 +163,16 @@ BracketStiffness = Annotated[
     float,
     BeforeValidator(_quantity("stiffness", above=0.0, words=("rigid",))),
     _schema("stiffness", "rigid"),
+]
+ImposedMotion = Annotated[
+    float,
+    BeforeValidator(_imposed),
+    WithJsonSchema(
+        {
+            "type": "string",
+            "examples": [*units.KINDS["length"].examples, *units.KINDS["angle"].examples],
+        }
+    ),
 ]
 Force = Annotated[float, BeforeValidator(_quantity("force")), _schema("force")]
 Moment = Annotated[float, BeforeValidator(_quantity("moment")), _schema("moment")]

@@ -26,7 +26,7 @@ from fea.document.quantity import (
 )
 from fea.document.schema_case import CaseDocument
 from fea.document.schema_joint import BraceEndsEntry, EndsEntry, JoinedEntry
-from fea.document.schema_walls import BoxingEntry, HoleEntry, WearEntry
+from fea.document.schema_walls import BoxingEntry, BulkheadEntry, HoleEntry, WearEntry
 
 Opening = Literal["inboard", "outboard", "right", "left", "front", "rear", "up", "down"]
 RailOpening = Literal["inboard", "outboard", "up", "down"]
@@ -260,6 +260,7 @@ class PartEntry(Entry):
     replaces: list[str] = key("Stock crossmembers, braces or mounts it stands for.", default=[])
     crossmember: list[CrossmemberEntry] = key("Crossmembers of the part.", default=[])
     boxing: list[BoxingEntry] = key("Boxing plates of the part.", default=[])
+    bulkhead: list[BulkheadEntry] = key("Bulkheads of the part.", default=[])
     brace: list[BraceEntry] = key("Braces of the part.", default=[])
     mount: list[MountEntry] = key("Body mounts of the part.", default=[])
     mass: list[MassEntry] = key("Masses that come with the part.", default=[])
@@ -278,6 +279,7 @@ class FrameDocument(Sourced):
     point: dict[str, PointEntry] = key("Free points by name.", default={})
     brace: list[BraceEntry] = key("Stock braces.", default=[])
     boxing: list[BoxingEntry] = key("Boxing plates that always belong to it.", default=[])
+    bulkhead: list[BulkheadEntry] = key("Bulkheads that always belong to it.", default=[])
     wear: list[WearEntry] = key("Walls worn by rust or grinding.", default=[])
     hole: list[HoleEntry] = key("Holes in rails that count.", default=[])
     axle: AxlesEntry = key("The axles.", default=AxlesEntry())

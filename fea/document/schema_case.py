@@ -4,9 +4,19 @@ from typing import Literal, Self
 
 from pydantic import model_validator
 
-from fea.document.entry import Entry, key
+from fea.document.entry import Entry, Name, key
 from fea.document.origin import Sourced
-from fea.document.quantity import Force, ForcePerLength, Length, Moment, Number, refuse
+from fea.document.quantity import (
+    Force,
+    ForcePerLength,
+    ImposedMotion,
+    Length,
+    Moment,
+    Number,
+    refuse,
+)
+
+Motion = Literal["station", "offset", "height", "roll", "pitch", "yaw", "warping"]
 
 _PLACES = ("axle", "station", "wheelbase", "point", "mount")
 _ONE_PLACE = "a place is exactly one of axle, station, wheelbase, point and mount"
@@ -40,10 +50,14 @@ class _Place(Entry):
 class HoldEntry(_Place):
     """A motion that is held, or imposed by `value`."""
 
-    motion: Literal["station", "offset", "height"] = key(
-        "The direction that is held: rearward, sideways or up."
+    motion: Literal[Motion, "clamped"] = key(
+        "The motion that is held: station, offset or height (rearward, sideways, up); roll, pitch "
+        "or yaw (rotation about these axes); warping; or clamped, all seven."
     )
-    value: Length = key("Motion imposed in that direction.", default=0.0)
+    value: ImposedMotion = key(
+        "Motion imposed: a length, of a rotation an angle; not for warping and clamped.",
+        default=0.0,
+    )
 
 
 class ForceEntry(Entry):
@@ -54,8 +68,24 @@ class ForceEntry(Entry):
     height: Force = key("Part of the force upward.", default=0.0)
 
 
+class MomentEntry(Entry):
+    """A moment by its parts about the vehicle's axes, right-handed."""
+
+    roll: Moment = key("Part about the station axis; positive lifts the right side.", default=0.0)
+    pitch: Moment = key("Part about the offset axis; positive lifts the front.", default=0.0)
+    yaw: Moment = key("Part about the height axis.", default=0.0)
+
+
+class ArmEntry(Entry):
+    """A rigid arm by its parts along the vehicle's axes."""
+
+    station: Length = key("How far rearward.", default=0.0)
+    offset: Length = key("How far to the right.", default=0.0)
+    height: Length = key("How far up.", default=0.0)
+
+
 class PushEntry(_Place):
-    """A force, or a couple about the vehicle's long axis, at a place."""
+    """A force, a moment, or a couple about the vehicle's long axis, at a place."""
 
     force: ForceEntry | None = key("Force; on each side, if the side is each.", default=None)
     couple: Moment = key(
@@ -63,11 +93,22 @@ class PushEntry(_Place):
         "sides; positive lifts the right side.",
         default=0.0,
     )
+    moment: MomentEntry | None = key(
+        "Moment on the place itself; on each side, if the side is each.", default=None
+    )
+    arm: ArmEntry | None = key(
+        "Rigid arm from the place, such as the rail's reference line, to where the force acts.",
+        default=None,
+    )
 
     @model_validator(mode="after")
     def _pushes(self) -> Self:
-        if self.force is None and "couple" not in self.model_fields_set:
-            raise refuse(rule="a push needs a force or a couple", do='such as couple = "1000 N m"')
+        if self.force is None and self.moment is None and "couple" not in self.model_fields_set:
+            raise refuse(
+                rule="a push needs a force, a couple or a moment", do='such as couple = "1000 N m"'
+            )
+        if self.arm is not None and self.force is None:
+            raise refuse(rule="an arm carries a force", do="add a force, or leave out arm")
         if self.couple and self.side in {"right", "left"}:
             raise refuse(
                 rule="a couple acts on both sides together", do="leave out side, or write a force"
@@ -110,6 +151,16 @@ class WeightEntry(Entry):
     laden: bool = key("Count the laden masses too: people and payload.", default=False)
 
 
+class ReadEntry(_Place):
+    """A motion that the case reports."""
+
+    name: Name = key("What it is called in the answer.")
+    motion: Motion = key(
+        "The motion that is read: station, offset or height (rearward, sideways, up); roll, pitch "
+        "or yaw (rotation about these axes); or warping (the rate of twist)."
+    )
+
+
 class CaseDocument(Sourced):
     """A load case: what holds the frame, what pushes it, what is read off."""
 
@@ -120,9 +171,10 @@ class CaseDocument(Sourced):
     )
     source: str = key("Author, title and page, if the case is a published one.", default="")
     hold: list[HoldEntry] = key("Motions that are held or imposed.", min_length=1)
-    push: list[PushEntry] = key("Forces and couples.", default=[])
+    push: list[PushEntry] = key("Forces, couples and moments.", default=[])
     spread: list[SpreadEntry] = key("Loads per length of rail.", default=[])
     weight: WeightEntry | None = key("Weight, if the case has any.", default=None)
+    read: list[ReadEntry] = key("Motions that are reported.", default=[])
 
     @model_validator(mode="after")
     def _loaded(self) -> Self:
@@ -131,5 +183,24 @@ class CaseDocument(Sourced):
             raise refuse(
                 rule="a case needs a load",
                 do="add a [[push]], a [[spread]], [weight] or a hold's value",
+            )
+        return self
+
+    @model_validator(mode="after")
+    def _told_apart(self) -> Self:
+        names = [read.name for read in self.read]
+        twice = dict.fromkeys(name for name in names if names.count(name) > 1)
+        if twice:
+            raise refuse(
+                rule="every read needs a name of its own", do=f"rename one of {', '.join(twice)}"
+            )
+        return self
+
+    @model_validator(mode="after")
+    def _twisted_by_couples(self) -> Self:
+        if self.measure == "twist" and any(push.moment for push in self.push):
+            raise refuse(
+                rule="a case that measures twist turns the frame by couples alone",
+                do='write couple in place of moment, or set measure = "none" and add a [[read]]',
             )
         return self

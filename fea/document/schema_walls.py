@@ -1,4 +1,4 @@
-"""What the workshop and age do to a member's walls: boxing plates, wear, holes."""
+"""What the workshop and age do to a rail: boxing plates, bulkheads, wear, holes."""
 
 from typing import Annotated, Literal, Self
 
@@ -42,6 +42,16 @@ class BoxingEntry(Entry):
     stitch: StitchEntry | None = key(
         "Welds with gaps between, along both edges; welded all along if left out.", default=None
     )
+
+
+class BulkheadEntry(Entry):
+    """Plates across the inside of a rail, welded to web and flanges, that keep its shape."""
+
+    rail: str = key("Name of the rail.")
+    side: Sides | None = key("Which rails; all of that name if left out.", default=None)
+    at: list[Length] = key("Stations, one plate at each.", min_length=1)
+    plate: Thickness = key("Thickness of the plates.")
+    material: str | None = key("Material of the plates; the rail's if left out.", default=None)
 
 
 class WearEntry(Entry):

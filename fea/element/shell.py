@@ -51,14 +51,22 @@ class Shells:
     ----------
     corners : (n, 4, 3), mm, vehicle axes, in order round the quadrilateral
     thickness : (n,), mm
-    E : (n,), MPa
+    E : (n,), MPa; or (n, 2), MPa, where sheet is softer in shear than E / 2 (1 + nu): E, G
     nu : (n,)
+
+    G counts in the membrane alone.  What makes sheet softer in shear than in tension is slip
+    along a seam or between holes, in the plane; the plate bends, twists and shears through
+    its thickness by E and nu.
     """
 
     corners: Array
     thickness: Array
     E: Array
     nu: Array
+
+    def part(self, of: slice | NDArray[np.bool_]) -> "Shells":
+        """Return some of the elements."""
+        return Shells(self.corners[of], self.thickness[of], self.E[of], self.nu[of])
 
 
 @dataclass(frozen=True, eq=False)
@@ -139,30 +147,37 @@ def stiffness(shells: Shells, drill_factor: float = DRILL_FACTOR) -> Array:
     K = np.empty((n, 24, 24))
     for start in range(0, n, _BATCH):
         part = slice(start, start + _BATCH)
-        K[part] = _stiffness(
-            Shells(shells.corners[part], shells.thickness[part], shells.E[part], shells.nu[part]),
-            drill_factor,
-        )
+        K[part] = _stiffness(shells.part(part), drill_factor)
     return K
+
+
+def rigidities(shells: Shells) -> tuple[Array, Array]:
+    """Return the plane-stress matrices of membrane and of bending, each (n, 3, 3), MPa."""
+    bending = shell_membrane.rigidity(shells.E.reshape(len(shells.nu), -1)[:, 0], shells.nu)
+    if shells.E.ndim == 1:
+        return bending, bending
+    membrane = bending.copy()
+    membrane[:, 2, 2] = shells.E[:, 1]
+    return membrane, bending
 
 
 def _stiffness(shells: Shells, drill_factor: float) -> Array:
     """Return the element stiffnesses of one batch."""
     plane = local_corners(shells)[:, :, :2]
     t = shells.thickness
-    D = shell_membrane.rigidity(shells.E, shells.nu)
+    D, D_bending = rigidities(shells)
     K = np.zeros((len(plane), 24, 24))
     K[:, _IN_PLANE[:, None], _IN_PLANE] = shell_membrane.stiffness(
         plane, t, D, drill_factor * D[:, 2, 2]
     )
-    K[:, _OUT_OF_PLANE[:, None], _OUT_OF_PLANE] = shell_bending.stiffness(plane, t, D)
+    K[:, _OUT_OF_PLANE[:, None], _OUT_OF_PLANE] = shell_bending.stiffness(plane, t, D_bending)
     A = geometry(shells)
     K = np.swapaxes(A, 1, 2) @ (K @ A)
     return np.asarray(0.5 * (K + np.swapaxes(K, 1, 2)))
 
 
 def stress(shells: Shells, motion: Array, drill_factor: float = DRILL_FACTOR) -> ShellStress:
-    """Return the stress in the elements under a motion of their nodes.
+    """Return the stress in the elements under a motion of their nodes, over the full thickness.
 
     Parameters
     ----------
@@ -170,7 +185,7 @@ def stress(shells: Shells, motion: Array, drill_factor: float = DRILL_FACTOR) ->
     """
     plane = local_corners(shells)[:, :, :2]
     t = shells.thickness
-    D = shell_membrane.rigidity(shells.E, shells.nu)
+    D, D_bending = rigidities(shells)
     own = np.einsum("nij,nj->ni", geometry(shells), motion)
     full = shell_membrane.full_stiffness(plane, t, D, drill_factor * D[:, 2, 2])
     outer = own[:, _IN_PLANE]
@@ -180,9 +195,10 @@ def stress(shells: Shells, motion: Array, drill_factor: float = DRILL_FACTOR) ->
     bend = shell_bending.strains(plane, STRESS_PLACES)
     bent = np.einsum("nsij,nj->nsi", bend, own[:, _OUT_OF_PLANE])
     membrane = strain @ D
-    surface = (0.5 * t)[:, None, None] * (bent[:, :, :3] @ D)
+    surface = (0.5 * t)[:, None, None] * (bent[:, :, :3] @ D_bending)
     top, bottom = membrane + surface, membrane - surface
-    shear = (shell_bending.SHEAR_FACTOR * D[:, 2, 2])[:, None, None] * bent[:, :, 3:]
+    through = shell_bending.SHEAR_FACTOR * D_bending[:, 2, 2]
+    shear = through[:, None, None] * bent[:, :, 3:]
     return ShellStress(membrane, top, bottom, von_mises(top), von_mises(bottom), shear)
 
 

@@ -14,6 +14,7 @@ import numpy as np
 
 from fea.document.spelling import choices
 from fea.errors import Complaint, ModelError
+from fea.frame.build_bulkheads import build_bulkheads
 from fea.frame.build_carried import build_axle, build_mass, build_mounts
 from fea.frame.build_draft import Draft, Loc, materials
 from fea.frame.build_meetings import find_meetings
@@ -78,6 +79,12 @@ def build_frame(
     built = _members(draft, rails, fitted, out, stations)
     members = rails | {one.member.name: one.member for one in built}
     meetings = find_meetings(draft, members, built)
+    bulkheads = [
+        bulkhead
+        for item in _items(document, "bulkhead", fitted, out)
+        for bulkhead in build_bulkheads(draft, item.entry, item.loc, rails, item.part)
+        if item.fitted
+    ]
     mounts, axles, masses = _carried(draft, members, fitted, out)
     if draft.complaints:
         raise ModelError(*draft.complaints)
@@ -93,6 +100,7 @@ def build_frame(
         axles=axles,
         parts=parts,
         notes=tuple(document.notes),
+        bulkheads=tuple(bulkheads),
     )
 
 

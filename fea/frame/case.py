@@ -3,9 +3,17 @@
 from dataclasses import dataclass
 from typing import Literal
 
-Motion = Literal["station", "offset", "height"]
+Motion = Literal["station", "offset", "height", "roll", "pitch", "yaw", "warping"]
+Held = Motion | Literal["clamped"]
 Measure = Literal["twist", "bending", "none"]
 Which = Literal["each", "mean", "right", "left"]
+
+MOTIONS: tuple[Motion, ...] = ("station", "offset", "height", "roll", "pitch", "yaw", "warping")
+"""All motions of a place: movements along the axes, rotations about the same axes (right-handed),
+and the rate of twist; in the order of a node's freedoms."""
+
+ROTATIONS: tuple[Motion, ...] = ("roll", "pitch", "yaw")
+"""Rotations about the station, the offset and the height axis."""
 
 
 @dataclass(frozen=True)
@@ -29,11 +37,16 @@ class Place:
 
 @dataclass(frozen=True)
 class Hold:
-    """A motion that is held, or imposed (`value`, mm)."""
+    """A motion that is held, or imposed (`value`, mm, of a rotation rad); clamped is all seven."""
 
     place: Place
-    motion: Motion
+    motion: Held
     value: float = 0.0
+
+    @property
+    def motions(self) -> tuple[Motion, ...]:
+        """The motions that it holds."""
+        return MOTIONS if self.motion == "clamped" else (self.motion,)
 
 
 @dataclass(frozen=True)
@@ -41,12 +54,24 @@ class Push:
     """A force (N; x, y, z; per side if `each`) and a couple about x (N mm) at a place.
 
     A couple acts as equal and opposite vertical forces on the two sides; positive
-    lifts the right side.
+    lifts the right side.  A moment (N mm; about x, y, z; per side if `each`) turns the
+    place itself.  The force acts at the end of a rigid arm (mm; x, y, z) from the place.
     """
 
     place: Place
     force: tuple[float, float, float] = (0.0, 0.0, 0.0)
     couple: float = 0.0
+    moment: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    arm: tuple[float, float, float] = (0.0, 0.0, 0.0)
+
+
+@dataclass(frozen=True)
+class Read:
+    """A motion that the case reports, by a name of its own."""
+
+    name: str
+    place: Place
+    motion: Motion
 
 
 @dataclass(frozen=True)
@@ -81,3 +106,4 @@ class Case:
     spreads: tuple[Spread, ...] = ()
     weight: Weight | None = None
     source: str = ""
+    reads: tuple[Read, ...] = ()

@@ -146,12 +146,31 @@ class Meeting:
     """Member names with the distance along each one's path, mm."""
 
 
+MountState = Literal["good", "worn", "torn", "missing", "rusted out"]
+
+
+@dataclass(frozen=True, eq=False)
+class Bulkhead:
+    """A plate across a member at `distance` along its path, mm.
+
+    `corners`, (4, 2), mm: in the member's section, round the plate.
+    """
+
+    member: str
+    distance: float
+    corners: Array
+    wall: float
+    material: Material
+    part: str | None = None
+
+
 @dataclass(frozen=True)
 class Mount:
     """A body mount: a spring between the frame at `onto`, `distance` and the body.
 
-    Stiffness along x, y, z in N/mm; `bracket` is the frame-side bracket's vertical
-    stiffness, N/mm (infinite if stiff).
+    Stiffness along x, y, z in N/mm, and about them in N mm/rad; `bracket` is the frame-side
+    bracket's vertical stiffness, N/mm (infinite if stiff).  A mount that is missing, torn or
+    rusted out holds nothing, a worn one half.
     """
 
     name: str
@@ -162,6 +181,8 @@ class Mount:
     stiffness: tuple[float, float, float]
     bracket: float
     carries: str = ""
+    turn: tuple[float, float, float] = (0.0, 0.0, 0.0)
+    state: MountState = "good"
 
 
 @dataclass(frozen=True)
@@ -228,6 +249,7 @@ class Frame:
     axles: tuple[Axle, ...] = ()
     parts: tuple[Part, ...] = ()
     notes: tuple[str, ...] = field(default=())
+    bulkheads: tuple[Bulkhead, ...] = ()
 
     def member(self, name: str) -> Member:
         """Return the member called `name`; KeyError if there is none."""

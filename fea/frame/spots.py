@@ -4,17 +4,20 @@ A place of a case ("the rear axle, each side") becomes a spot per side; a push b
 forces on its spots.
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fea.errors import Complaint, ModelError
 from fea.frame import path
-from fea.frame.case import Case, Place, Push
+from fea.frame.case import ROTATIONS, Case, Place, Push
 from fea.frame.model import Frame, Mass, Mount
 
 Array = NDArray[np.float64]
+
+_AT_THE_END = 0.5
+"""A place nearer than this, mm, to a rail's end is at its end: they share a node of the mesh."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -132,7 +135,8 @@ def _point_spots(frame: Frame, name: str, case: str) -> list[Spot]:
 def places(frame: Frame, case: Case) -> dict[str, list[float]]:
     """Return where a case needs nodes: member name -> distances along its path, mm."""
     wanted: dict[str, list[float]] = {}
-    for place in (*(h.place for h in case.holds), *(p.place for p in case.pushes)):
+    named = [h.place for h in case.holds] + [p.place for p in case.pushes]
+    for place in (*named, *(r.place for r in case.reads)):
         for spot in spots(frame, place, case.name):
             for name, distance in zip(spot.members, spot.distances, strict=True):
                 wanted.setdefault(name, []).append(distance)
@@ -154,22 +158,85 @@ def places(frame: Frame, case: Case) -> dict[str, list[float]]:
     return wanted
 
 
+def stiff_ends(frame: Frame, case: Case) -> set[tuple[str, str]]:
+    """Return the (member, "start" or "end") where a case takes hold of a whole cross-section.
+
+    These are the ends of rails where it holds a rotation or warping, or pushes a moment or a
+    force on an arm: what does so in metal is a plate or a clamp that keeps the section in
+    shape.  Reading a motion changes nothing.
+    """
+    taken = [h.place for h in case.holds if {*ROTATIONS, "warping"} & {*h.motions}]
+    taken += [p.place for p in case.pushes if any(p.moment) or any(p.arm)]
+    ends: set[tuple[str, str]] = set()
+    for place in taken:
+        for _, group in sides(frame, place, case.name):
+            for spot, _ in group:
+                for name, distance in zip(spot.members, spot.distances, strict=True):
+                    member = frame.member(name)
+                    whole = float(path.lengths(member.path)[-1])
+                    for end, at in (("start", 0.0), ("end", whole)):
+                        if member.kind == "rail" and abs(distance - at) <= _AT_THE_END:
+                            ends.add((name, end))
+    return ends
+
+
+def sides(frame: Frame, place: Place, case: str) -> list[tuple[str, list[tuple[Spot, float]]]]:
+    """Return per motion of a place the side it is on, and its spots with their weights.
+
+    Raises
+    ------
+    ModelError
+        If the frame has no such place, or the place lacks the side asked for.
+    """
+    found = spots(frame, place, case)
+    if place.side == "each":
+        return [(s.side, [(s, 1.0)]) for s in found]
+    if place.side == "mean":
+        return [("mean", [(s, 1.0 / len(found)) for s in found])]
+    return [(place.side, [(s, 1.0) for s in _chosen(found, place, case)])]
+
+
+def _chosen(found: list[Spot], place: Place, case: str) -> list[Spot]:
+    """Return the spots on the side that a place asks for."""
+    side = place.side
+    chosen = found if side in ("each", "mean") else [s for s in found if s.side == side]
+    if not chosen:
+        raise ModelError(
+            Complaint(f"the place has no {side} side", f"case {case}", place_words(place))
+        )
+    return chosen
+
+
+def push_moments(found: list[Spot], push: Push, case: str = "") -> list[tuple[Spot, Array]]:
+    """Return the moment on every spot of a push, N mm, about the vehicle's axes.
+
+    Raises
+    ------
+    ModelError
+        If the place lacks the side asked for.
+    """
+    if not any(push.moment):
+        return []
+    weight = 1.0 / len(found) if push.place.side == "mean" else 1.0
+    return [(spot, weight * np.asarray(push.moment)) for spot in _chosen(found, push.place, case)]
+
+
 def couple_forces(found: list[Spot], push: Push, case: str = "") -> list[tuple[Spot, Array]]:
     """Return the force on every spot of a push, N, its couple as a pair of forces.
+
+    The spots of the force itself are moved by the push's arm.
 
     Raises
     ------
     ModelError
         If the place lacks the side asked for, or a couple has no pair of rails.
     """
-    side = push.place.side
-    chosen = found if side in ("each", "mean") else [s for s in found if s.side == side]
-    if not chosen:
-        raise ModelError(
-            Complaint(f"the place has no {side} side", f"case {case}", place_words(push.place))
-        )
-    weight = 1.0 / len(found) if side == "mean" else 1.0
-    forces = [(spot, weight * np.asarray(push.force)) for spot in chosen]
+    chosen = _chosen(found, push.place, case)
+    weight = 1.0 / len(found) if push.place.side == "mean" else 1.0
+    forces = [
+        (replace(spot, points=spot.points + np.asarray(push.arm)), weight * np.asarray(push.force))
+        for spot in chosen
+    ]
     if push.couple:
         pair = [[s for s in found if s.side == side] for side in ("right", "left")]
         if [len(p) for p in pair] != [1, 1]:

@@ -21,11 +21,12 @@ from fea.frame import path
 from fea.frame.model import Frame, Member, Run
 from fea.mesh import joints
 from fea.mesh.mesh import SAME_PLACE, Elements, Index, Mesh
+from fea.section.midline import metal
 from fea.section.properties import SectionProperties, properties
 
 if TYPE_CHECKING:
-    from fea.mesh.patches import Group, Patch
-    from fea.mesh.sheet import Length
+    from fea.mesh.patches import Patch
+    from fea.mesh.piece import Group, Length
 
 Array = NDArray[np.float64]
 
@@ -135,18 +136,20 @@ def _patches(frame: Frame, groups: list[Group], draft: _Draft) -> tuple[Patch, .
     if not groups:
         return ()
     from fea.mesh import patches
+    from fea.mesh.canon import canon
+    from fea.mesh.piece import cut_places, seat_places
 
     out = []
     for g in groups:
-        cuts = patches.cut_places(g.lengths)
+        cuts = cut_places(g.lengths)
         nodes = []
-        for name, distance in (*cuts, *patches.seat_places(g.lengths, g.seats)):
+        for name, distance in (*cuts, *seat_places(g.lengths, g.seats)):
             at, numbers = draft.nodes_of[name]
             nodes.append(int(numbers[int(np.argmin(np.abs(at - distance)))]))
         points = np.array([draft.points[n] for n in nodes])
-        canon = patches.canon(frame, g, points, len(cuts))
+        form = canon(frame, g, points, len(cuts))
         index = np.array(nodes, dtype=np.intp)
-        out.append(patches.Patch(g.name, frame, g.lengths, g.seats, index, len(cuts), canon))
+        out.append(patches.Patch(g.name, frame, g.lengths, g.seats, index, len(cuts), form))
     return tuple(out)
 
 
@@ -165,6 +168,12 @@ def _places(frame: Frame, extra: Mapping[str, Iterable[float]]) -> dict[str, lis
     for meeting in frame.meetings:
         for name, distance in meeting.members:
             wanted[name].append(distance)
+    # What the document names has a node in every case, so that joints condensed for one case
+    # serve the others.
+    for mount in frame.mounts:
+        wanted[mount.onto].append(mount.distance)
+    for seat in (s for axle in frame.axles for s in axle.seats):
+        wanted[seat.onto].append(seat.distance)
     for axle in frame.axles:  # the profile is read there
         for m in frame.members:
             if m.kind == "rail" and m.path[0, 0] <= axle.station <= m.path[-1, 0]:
@@ -338,7 +347,7 @@ def _elements(frame: Frame, draft: _Draft, section: Index) -> Elements:
         part_number.get(run.part or by_member[m] or "", -1)
         for run, m in zip(draft.run, draft.member, strict=True)
     ]
-    area = {id(r): properties(r.section.midline).A for r in draft.run}
+    area = {id(r): metal(r.section.midline)[0] for r in draft.run}
     return Elements(
         nodes=np.array(draft.nodes, dtype=np.intp).reshape(-1, 2),
         member=np.array(draft.member, dtype=np.intp),

@@ -26,12 +26,32 @@ NEAR = 30.0
 
 @dataclass(frozen=True, eq=False)
 class Triangle:
-    """A meshed plate: points (n, 3), quads (m, 4), and which points lie on its two legs."""
+    """A meshed plate.
 
-    points: Array
+    Attributes
+    ----------
+    corners : (3, 3), mm; legs run from the first to the second (along the rail) and to the third
+    shares : (n, 3), of the corners in every point; points : (n, 3), mm
+    quads : (m, 4)
+    on_rail, on_member : which points lie on its two legs
+    """
+
+    corners: Array
+    shares: Array
     quads: Index
     on_rail: Index
     on_member: Index
+
+    @property
+    def points(self) -> Array:
+        """Where its points are, (n, 3), mm."""
+        return np.asarray(self.shares @ self.corners)
+
+    @property
+    def area(self) -> float:
+        """Its area, mm2."""
+        a, b = self.corners[1:] - self.corners[0]
+        return 0.5 * float(np.linalg.norm(np.cross(a, b)))
 
 
 def levels(gusset: Gusset) -> tuple[int, ...]:
@@ -106,7 +126,7 @@ def mesh(corners: Array, n: int) -> Triangle:
     ----------
     corners : (3, 3); legs run from the first to the second (the rail's) and to the third
     """
-    points: list[Array] = []
+    points: list[Array] = []  # as shares of the corners
     number: dict[tuple[float, ...], int] = {}
     on_rail: set[int] = set()
     on_member: set[int] = set()
@@ -116,7 +136,7 @@ def mesh(corners: Array, n: int) -> Triangle:
         key = tuple(np.round(shares, 9).tolist())
         if key not in number:
             number[key] = len(points)
-            points.append(shares @ corners)
+            points.append(shares)
             if key[2] == 0.0:
                 on_rail.add(number[key])
             if key[1] == 0.0:
@@ -136,6 +156,7 @@ def mesh(corners: Array, n: int) -> Triangle:
         four = [grid[:-1, :-1], grid[1:, :-1], grid[1:, 1:], grid[:-1, 1:]]
         quads.append(np.stack([g.ravel() for g in four], axis=1))
     return Triangle(
+        corners,
         np.array(points),
         np.concatenate(quads),
         np.array(sorted(on_rail), dtype=np.intp),

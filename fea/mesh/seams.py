@@ -1,6 +1,7 @@
 """Where a member's mesh must have rows, lines and short edges: where others are fixed to it."""
 
 from collections.abc import Sequence
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -21,7 +22,7 @@ MARGIN = 25.0
 """How far beyond the welded edges the fine mesh reaches, mm."""
 
 CORNER = 60.0
-"""How far the finer mesh about a corner of the path reaches, where the mitre slants it, mm."""
+"""How far the finer mesh about a corner of the path or the end of a plate reaches, mm."""
 
 
 def end_distance(member: Member, end: str) -> float:
@@ -66,8 +67,10 @@ def zones(
             reach = lip_width(frame, joint) + legs(joint) + MARGIN
             ends = (0.0, reach) if joint.end == "start" else (whole - reach, whole)
             out.append((*ends, FINE * size))
-    for corner in path.lengths(member.path)[1:-1]:
-        out.append((float(corner) - CORNER, float(corner) + CORNER, size))
+    places = path.lengths(member.path)[1:-1].tolist()
+    places += [a.end for a, b in pairwise(member.runs) if a.section.is_open != b.section.is_open]
+    for place in places:
+        out.append((place - CORNER, place + CORNER, size))
     return out
 
 

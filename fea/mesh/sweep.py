@@ -3,6 +3,13 @@
 Corners of the path are mitred.  Where the section changes along the path, walls that go
 on share their nodes; a section of another size is carried by the nearest wall of its
 neighbour.
+
+Where holes or a stitched seam make a wall softer, its sheet has that much less modulus, as in
+the beam's section (:class:`fea.section.midline.Midline`): E times the share that carries normal
+stress, along and across the member, since holes weaken both ways; G times the share that
+carries shear.  So a seam's slip is spread over the plate that it holds, which shares its
+nodes with the flanges.  Bending goes by E: holes take bending stiffness with the metal, and
+a stitched plate bends as a plain one.
 """
 
 from collections.abc import Iterable
@@ -38,12 +45,15 @@ class Profile:
     strips : (s, 2), pairs of points
     thickness : (s,), mm
     wall : (s,), the midline's wall of each strip
+    normal, shear : (s,), shares of its sheet that carry normal stress and shear
     """
 
     points: Array
     strips: Index
     thickness: Array
     wall: Index
+    normal: Array
+    shear: Array
 
 
 @dataclass(frozen=True, eq=False)
@@ -53,7 +63,8 @@ class Swept:
     Attributes
     ----------
     points : (n, 3), mm
-    quads : (m, 4); thickness, E, nu : (m,); wall : (m,) of the midline
+    quads : (m, 4), their x along the member; wall : (m,) of the midline
+    thickness, nu : (m,); E : (m, 2), E and G as the sheet has them, MPa
     station : (m,), distance along the path of each quad's middle
     rows : distance along the path -> node numbers of that cross-section, in profile order
     profiles : distance -> the profile of that row
@@ -133,9 +144,25 @@ def cut(midline: Midline, size: float, levels: Iterable[tuple[int, float]] = ())
                 thickness.append(float(midline.thickness[number]))
                 wall.append(number)
                 before = after
-    return Profile(
-        np.array(points), np.array(strips), np.array(thickness), np.array(wall, dtype=np.intp)
-    )
+    of = np.array(wall, dtype=np.intp)
+    shares = [
+        np.ones(len(of)) if factor is None else factor[of]
+        for factor in (midline.normal_factor, midline.shear_factor)
+    ]
+    return Profile(np.array(points), np.array(strips), np.array(thickness), of, *shares)
+
+
+def band_edges(runs: Iterable[Run]) -> list[tuple[int, float]]:
+    """Return levels at the edges of softer bands, so that strips go on past their ends."""
+    out: dict[tuple[int, float], None] = {}
+    for run in runs:
+        line = run.section.midline
+        if line.normal_factor is None:
+            continue
+        for a, b in line.points[line.walls[line.normal_factor < 1.0]]:
+            axis = int(np.argmax(np.abs(b - a)))
+            out |= dict.fromkeys([(axis, float(a[axis])), (axis, float(b[axis]))])
+    return list(out)
 
 
 def place_section(member: Member, distance: float, points: Array) -> Array:
@@ -182,16 +209,15 @@ def sweep(
     levels : see :func:`cut`
     zones : (from, to, edge) where the quadrilaterals are to be shorter along the path
     """
-    levels = list(levels)
     zones = list(zones)
+    inside = [r for r in member.runs if min(r.end, end) - max(r.start, start) > 1e-6]
+    levels = [*band_edges(inside), *levels]
     build = _Build(member, across or size, levels)
     wanted = [*stations, *path.lengths(member.path).tolist()]
     hints = list(hints)
-    for run in member.runs:
-        low, high = max(run.start, start), min(run.end, end)
-        if high - low > 1e-6:
-            places = subdivide((low, high), wanted, hints, size, zones)
-            build.add(run, places)
+    for run in inside:
+        span = max(run.start, start), min(run.end, end)
+        build.add(run, subdivide(span, wanted, hints, size, zones))
     return build.finish()
 
 
@@ -253,11 +279,10 @@ class _Build:
         i, j = profile.strips.T
         quads = np.stack([before[i], after[i], after[j], before[j]], axis=1)
         self.quads.append(quads)
-        n = len(quads)
-        material = run.material
-        self.values.append(
-            np.stack([profile.thickness, np.full(n, material.E), np.full(n, material.nu)], axis=1)
-        )
+        metal = run.material
+        E, G = metal.E * profile.normal, metal.G * profile.shear
+        nu = np.full(len(quads), metal.nu)
+        self.values.append(np.stack([profile.thickness, E, G, nu], axis=1))
         self.walls.append(profile.wall)
 
     def finish(self) -> Swept:
@@ -266,8 +291,8 @@ class _Build:
             points=np.concatenate(self.points),
             quads=np.concatenate(self.quads),
             thickness=values[:, 0],
-            E=values[:, 1],
-            nu=values[:, 2],
+            E=values[:, 1:3],
+            nu=values[:, 3],
             wall=np.concatenate(self.walls),
             rows=self.rows,
             profiles=self.profiles,

@@ -4,15 +4,18 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea import units
-from fea.frame.case import Hold, Push
-from fea.frame.spots import couple_forces, spots
+from fea.frame.case import ROTATIONS, Hold, Push
+from fea.frame.spots import couple_forces, push_moments, spots
+from fea.out.fittings import with_fittings
 from fea.out.scene import Curve, Field, Line, Mark, Scene, Walls
 from fea.result.answer import Answer
 from fea.result.shape import surface
 
 Array = NDArray[np.float64]
+Index = NDArray[np.intp]
 
-AXIS = {"station": 0, "offset": 1, "height": 2}
+AXIS = {"station": 0, "offset": 1, "height": 2, "roll": 0, "pitch": 1, "yaw": 2, "clamped": 2}
+"""The axis that a hold's mark points along."""
 
 
 def scene(
@@ -98,7 +101,7 @@ def _walls(answer: Answer, colour: str) -> Walls:
     ]
     if colour == "movement":
         fields.reverse()
-    return Walls(
+    walls = Walls(
         points=skin.points,
         movement=skin.movement,
         quads=skin.quads,
@@ -107,12 +110,13 @@ def _walls(answer: Answer, colour: str) -> Walls:
         sections=skin.section,
         fields=tuple(fields),
     )
+    return with_fittings(walls, answer, skin)
 
 
 def _marks(answer: Answer) -> tuple[Mark, ...]:
     found: list[Mark] = []
     for hold in answer.case.holds:
-        if hold.motion == "height" or hold.value:
+        if hold.motion in ("height", "clamped") or hold.value:
             found += _hold_marks(answer, hold)
     for push in answer.case.pushes:
         found += _push_marks(answer, push)
@@ -122,8 +126,12 @@ def _marks(answer: Answer) -> tuple[Mark, ...]:
 def _hold_marks(answer: Answer, hold: Hold) -> list[Mark]:
     vector = [0.0, 0.0, 0.0]
     vector[AXIS[hold.motion]] = 1.0
-    text = "held" if hold.place.side != "mean" else "mean held"
-    if hold.value:
+    text = "clamped" if hold.motion == "clamped" else "held"
+    if hold.place.side == "mean":
+        text = f"mean {text}"
+    if hold.value and hold.motion in ROTATIONS:
+        text = f"turned {units.show(hold.value, 'angle')}"
+    elif hold.value:
         text = f"moved {hold.value:g} mm"
     return [
         Mark("hold", _triple(point), _triple(np.array(vector)), text)
@@ -135,13 +143,16 @@ def _hold_marks(answer: Answer, hold: Hold) -> list[Mark]:
 def _push_marks(answer: Answer, push: Push) -> list[Mark]:
     marks = []
     found = spots(answer.frame, push.place, answer.case.name)
-    for spot, each in couple_forces(found, push, answer.case.name):
-        for point, share in zip(spot.points, spot.shares, strict=True):
-            force = share * each
-            size = float(np.linalg.norm(force))
-            if size > 0.0:
-                text = units.show(size, "force")
-                marks.append(Mark("load", _triple(point), _triple(force / size), text))
+    forces = couple_forces(found, push, answer.case.name)
+    moments = push_moments(found, push, answer.case.name)
+    for kind, listed in (("force", forces), ("moment", moments)):
+        for spot, each in listed:
+            for point, share in zip(spot.points, spot.shares, strict=True):
+                size = float(np.linalg.norm(share * each))
+                if size > 0.0:
+                    # A moment's arrow lies along the axis that it turns about.
+                    text = ("moment " if kind == "moment" else "") + units.show(size, kind)
+                    marks.append(Mark("load", _triple(point), _triple(share * each / size), text))
     return marks
 
 

@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from fea.out.files import write_text, write_whole
-from fea.result.answer import NM_PER_DEG, Answer
+from fea.result.answer import NM_PER_DEG, Answer, Reaction
 from fea.result.shape import surface
 
 FORMAT = 1
@@ -118,8 +118,21 @@ def _case(answer: Answer, stock: Answer | None) -> dict[str, Any]:
         }
         for p in answer.joint_peaks
     ]
-    record["reactions"] = [{"place": r.place, "force_n": r.force} for r in answer.reactions]
+    record["reactions"] = [_reaction(r) for r in answer.reactions]
+    record["readings"] = [
+        {"name": r.name, "motion": r.motion, "side": r.side, "value": r.value, "unit": r.unit}
+        for r in answer.readings
+    ]
     return record
+
+
+def _reaction(reaction: Reaction) -> dict[str, str | float]:
+    key, scale = {
+        "force": ("force_n", 1.0),
+        "moment": ("moment_nm", 1e-3),
+        "bimoment": ("bimoment_nm2", 1e-6),
+    }[reaction.kind]
+    return {"place": reaction.place, key: scale * reaction.force}
 
 
 def to_json(record: dict[str, Any]) -> str:

@@ -4,15 +4,16 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 
 from fea.analyse import Analysis, Checks, Solution
-from fea.frame.case import Case
+from fea.frame.case import ROTATIONS, Case, Motion
 from fea.frame.model import Frame
 from fea.result import energy, mass, stiffness, stress
 from fea.result.assumed import assumptions
+from fea.result.readings import Reading, readings
 
 if TYPE_CHECKING:
     from fea.result.metal import JointPeak
@@ -23,10 +24,21 @@ NM_PER_DEG = np.pi / 180.0 / 1000.0
 
 @dataclass(frozen=True)
 class Reaction:
-    """The force of one support, N, in the sense of its motion."""
+    """The force of one support in the sense of its motion.
+
+    N; where it holds a rotation a moment, N mm, where it holds warping a bimoment, N mm2.
+    """
 
     place: str
     force: float
+    motion: Motion = "height"
+
+    @property
+    def kind(self) -> Literal["force", "moment", "bimoment"]:
+        """What the force is."""
+        if self.motion == "warping":
+            return "bimoment"
+        return "moment" if self.motion in ROTATIONS else "force"
 
 
 @dataclass(frozen=True)
@@ -72,6 +84,11 @@ class Answer:
     def with_beside(self, beside: Beside) -> Answer:
         """Return the same answer with the beam rules' figures beside it."""
         return replace(self, beside=beside)
+
+    @cached_property
+    def readings(self) -> list[Reading]:
+        """The motions that the case reads."""
+        return readings(self.solution)
 
     @cached_property
     def joint_peaks(self) -> list[JointPeak]:
@@ -120,7 +137,9 @@ def _answer(frame: Frame, case: Case, solution: Solution, summary: mass.MassSumm
         bays = stiffness.bays(frame, line)
     if line is not None and case.measure == "bending":
         bending = stiffness.bending_stiffness(frame, case, line)
-    pairs = zip(solution.loads.labels, solution.reactions.tolist(), strict=True)
+    supports = zip(
+        solution.loads.labels, solution.reactions.tolist(), solution.loads.motions, strict=True
+    )
     return Answer(
         frame=frame,
         case=case,
@@ -132,7 +151,7 @@ def _answer(frame: Frame, case: Case, solution: Solution, summary: mass.MassSumm
         bays=tuple(bays),
         shares=tuple(energy.shares(solution)),
         peaks=tuple(stress.peaks(solution)),
-        reactions=tuple(Reaction(place, force) for place, force in pairs),
+        reactions=tuple(Reaction(*support) for support in supports),
         checks=solution.checks,
         assumed=assumptions(frame, solution),
     )

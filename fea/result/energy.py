@@ -1,10 +1,16 @@
 """Strain energy by member and joint: what gives way is what stores it."""
 
+from __future__ import annotations
+
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from fea.analyse import Solution
+
+if TYPE_CHECKING:
+    from fea.mesh.patches import Patch
 
 
 @dataclass(frozen=True)
@@ -25,11 +31,19 @@ def shares(solution: Solution) -> list[Share]:
     springs = 0.5 * solution.spring_motion * solution.spring_force
     for label, energy in zip(mesh.springs.label, springs.tolist(), strict=True):
         named[label] = named.get(label, 0.0) + energy
-    for piece in solution.metal:  # what a joint's metal stores goes to the members it is of
+    # What a joint's metal stores goes to the members it is of; what its bolts do, to them.
+    for piece in solution.metal:
         motion = piece.canonical(solution.u)
         energies = 0.5 * np.einsum("i,kij,j->k", motion, piece.kept.energy, motion)
-        for name, energy in zip(piece.patch.canon.members, energies.tolist(), strict=True):
+        names = (*piece.patch.canon.members, *bolt_labels(piece.patch))
+        for name, energy in zip(names, energies.tolist(), strict=True):
             named[name] = named.get(name, 0.0) + energy
     total = sum(named.values()) or 1.0
     found = [Share(name, energy / total, energy) for name, energy in named.items()]
     return sorted(found, key=lambda s: -s.energy)
+
+
+def bolt_labels(patch: Patch) -> list[str]:
+    """Return what the bolts of a patch's joints are called, as springs between beams are."""
+    onto: dict[tuple[str, str], str] = {(j.member, j.end): j.onto for j in patch.frame.joints}
+    return [f"{joint[0]} on {onto[joint]}, bolts" for joint in patch.canon.bolted]

@@ -48,7 +48,7 @@ def axis_motion(solution: Solution, places: Array) -> Array:
     """
     beams = solution.mesh.beams
     nodes = solution.mesh.elements.nodes
-    ends = solution.u.reshape(-1, beam.N_FREEDOMS)[nodes].reshape(len(nodes), -1)
+    ends = solution.u.reshape(-1, beam.N_FREEDOMS)[nodes].reshape(len(nodes), 2 * beam.N_FREEDOMS)
     natural = np.einsum("nij,nj->ni", beam.geometry(beams), ends)
     shapes, _ = beam.shape_functions(beams, places)
     out = np.einsum("nsri,ni->nsr", shapes, natural)

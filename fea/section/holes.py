@@ -23,7 +23,7 @@ it decide.
 The band is twice the hole's height, in the middle of the wall.  A single hole is spread over three
 times its length.  Limits: holes in the middle of flat walls; the mean stiffness alone.  The peak
 of stress at the hole's edge is not in any figure (three times the stress around, for a small round
-hole in tension), and the member's mass is taken down by what is lost to stiffness.
+hole in tension).  A hole takes its own area off what the member weighs, no more.
 
 References
 ----------
@@ -63,6 +63,13 @@ class Hole:
         """The length of the member that one hole is spread over, mm."""
         return SPREAD * self.length if self.pitch is None else self.pitch
 
+    @property
+    def area(self) -> float:
+        """Its area, mm2: its ends are half circles as wide as it is across."""
+        return (
+            self.length * self.height - (1.0 - math.pi / 4.0) * min(self.length, self.height) ** 2
+        )
+
     def words(self) -> str:
         """Return the hole, short: "web 60", "web 80x50", "bottom flange 12 at 150"."""
         size = (
@@ -83,7 +90,7 @@ def added_slip(hole: Hole, wall: float, nu: float = NU) -> float:
     """Return the height of plain sheet that slips as much in shear as the hole adds, mm."""
     L, H = hole.length, hole.height
     least, most = sorted((L, H))
-    fuller = (L * H - (1.0 - math.pi / 4.0) * least**2) / (math.pi / 4.0 * least * most)
+    fuller = hole.area / (math.pi / 4.0 * least * most)
     near = (L + H) / 2.0 / (wall if hole.pitch is None else min(wall, hole.pitch))
     wide = math.pi * fuller * (L + H) ** 2 / (4.0 * (1.0 + nu) * hole.stretch)
     return float(wide / (1.0 - near * near) ** 1.6)
@@ -107,13 +114,14 @@ def pierced(midline: Midline, hole: Hole) -> Midline:
     band = min(2.0 * hole.height, height)
     normal = 1.0 - lost_width(hole, height) / band
     shear = band / (band + added_slip(hole, height))
+    there = 1.0 - hole.area / (hole.stretch * band)
     ones = np.ones(len(midline.walls))
     factors = [
         (ones if old is None else old).copy()
-        for old in (midline.normal_factor, midline.shear_factor)
+        for old in (midline.normal_factor, midline.shear_factor, midline.metal_factor)
     ]
     before = [float(factor[k]) for factor in factors]
-    for factor, share in zip(factors, (normal, shear), strict=True):
+    for factor, share in zip(factors, (normal, shear, there), strict=True):
         factor[k] *= share
     walls, points, names, thickness = (
         midline.walls,
@@ -138,6 +146,7 @@ def pierced(midline: Midline, hole: Hole) -> Midline:
         names=names,
         normal_factor=factors[0],
         shear_factor=factors[1],
+        metal_factor=factors[2],
     )
 
 

@@ -34,6 +34,9 @@ class Midline:
     normal_factor, shear_factor : arrays, shape (m,), or None for all ones
         The share of each wall that carries normal stress, and shear flow: less than 1
         where holes or a stitched seam make the sheet softer than plain metal.
+    metal_factor : array, shape (m,), or None for all ones
+        The share of each wall's metal that is there, less than 1 where holes are cut: what it
+        weighs, which is more than what it carries.
     """
 
     points: Array
@@ -43,6 +46,7 @@ class Midline:
     names: tuple[str, ...] = ()
     normal_factor: Array | None = None
     shear_factor: Array | None = None
+    metal_factor: Array | None = None
 
     def key(self) -> bytes:
         """Return a fingerprint: midlines with equal properties have equal keys."""
@@ -56,3 +60,12 @@ class Midline:
             plain = factor is None or bool(np.all(factor == 1.0))
             parts.append(b"" if plain or factor is None else factor.tobytes())
         return b"|".join(parts)
+
+
+def metal(midline: Midline) -> tuple[float, Array]:
+    """Return the area of metal that a section weighs by, mm2, and its middle, y and z, mm."""
+    ends = midline.points[midline.walls]
+    area = midline.thickness * np.linalg.norm(ends[:, 1] - ends[:, 0], axis=1)
+    if midline.metal_factor is not None:
+        area = area * midline.metal_factor
+    return float(area.sum()), np.asarray(area @ ends.mean(axis=1) / area.sum())

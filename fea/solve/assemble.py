@@ -22,7 +22,7 @@ def sparse_rows(rows: Rows, n_freedoms: int) -> sp.csr_array:
 def element_freedoms(nodes: NDArray[np.intp]) -> NDArray[np.intp]:
     """Return the freedom numbers of elements between pairs of nodes, shape (n, 14)."""
     each = N_FREEDOMS * nodes[:, :, None] + np.arange(N_FREEDOMS)
-    return each.reshape(len(nodes), -1)
+    return each.reshape(len(nodes), nodes.shape[1] * N_FREEDOMS)
 
 
 def stiffness(mesh: Mesh, blocks_at: Sequence[tuple[NDArray[np.intp], Array]] = ()) -> sp.csr_array:

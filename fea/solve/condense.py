@@ -19,11 +19,10 @@ import scipy.sparse as sp
 from numpy.typing import NDArray
 
 from fea.element import shell
-from fea.element.shell import Shells
 from fea.errors import Complaint, SolveError
 from fea.mesh.mesh import stack_rows
 from fea.mesh.patches import Patch
-from fea.mesh.sheet import Sheet
+from fea.mesh.piece import Sheet
 from fea.solve.assemble import sparse_rows
 from fea.solve.constrain import Links, eliminate
 from fea.solve.factorise import NotDefiniteError, factorise
@@ -34,6 +33,10 @@ MIRROR = np.array([1.0, -1.0, 1.0, -1.0, 1.0, -1.0, -1.0])
 """Signs of a node's freedoms when y is turned round."""
 
 
+GROUND = 1e4
+"""N/mm under the seats of floating metal while it is factorised; taken out again exactly."""
+
+
 @dataclass(frozen=True, eq=False)
 class Kept:
     """A condensed piece of metal in canonical form.
@@ -42,9 +45,10 @@ class Kept:
     ----------
     stiffness : (m, m), nodes in canonical order
     recover : (6 n, m), motions of the metal's n points from those of the nodes
-    points : (n, 3), mm; quads : (k, 4); thickness, E, nu : (k,)
+    points : (n, 3), mm; quads : (k, 4); thickness, nu : (k,); E : (k, 2), E and G of the sheet
     member : (k,), index into the canonical members
-    energy : (n_members, m, m), each member's share of the stiffness
+    energy : (n_members + n_bolted, m, m), each member's share of the stiffness, then that of
+        each joint's bolts, in the orders of :class:`fea.mesh.patches.Canon`
     """
 
     stiffness: Array
@@ -138,9 +142,8 @@ def _canonical(patch: Patch, order: NDArray[np.intp], sign: Array) -> Kept:
     rows = np.tile(flip[:6], n)
     names = {name: k for k, name in enumerate(patch.canon.members)}
     member = np.array([names[name] for name in sheet.members])[sheet.member]
-    energy = np.stack(
-        [_share(sheet, recover, member == k) for k in range(len(patch.canon.members))]
-    )
+    energy = [_share(sheet, recover, member == k) for k in range(len(patch.canon.members))]
+    energy += [_bolts_share(sheet, recover, joint) for joint in patch.canon.bolted]
     at = np.ix_(order, order)
     both = np.outer(sign, sign)
     return Kept(
@@ -158,10 +161,15 @@ def _canonical(patch: Patch, order: NDArray[np.intp], sign: Array) -> Kept:
 
 def _share(sheet: Sheet, recover: Array, of: NDArray[np.bool_]) -> Array:
     """Return the part of the condensed stiffness that some of the quadrilaterals make."""
-    s = sheet.shells
-    part = Shells(s.corners[of], s.thickness[of], s.E[of], s.nu[of])
-    K = _scatter(shell.stiffness(part), sheet.quads[of], sheet.n_freedoms)
+    K = _scatter(shell.stiffness(sheet.shells.part(of)), sheet.quads[of], sheet.n_freedoms)
     return np.asarray(recover.T @ (K @ recover))
+
+
+def _bolts_share(sheet: Sheet, recover: Array, joint: tuple[str, str]) -> Array:
+    """Return the part of the condensed stiffness that a joint's bolts make."""
+    of = sheet.spring_joint == sheet.bolted.index(joint)
+    motion = sparse_rows(sheet.springs, sheet.n_freedoms)[of] @ recover
+    return np.asarray(motion.T @ (sheet.spring_stiffness[of, None] * motion))
 
 
 def _scatter(blocks: Array, quads: NDArray[np.intp], n: int) -> sp.csr_array:
@@ -203,6 +211,10 @@ def condense(sheet: Sheet) -> tuple[Array, Array]:
     inner, outer = np.flatnonzero(~is_cut), np.flatnonzero(is_cut)
     rows = sparse_rows(stack_rows(list(sheet.seats.values())), sheet.n_freedoms)
     S = sp.csc_array(rows @ links.matrix)
+    ground = np.zeros(0 if n_cut else rows.shape[0])
+    if len(ground):  # metal without a cut floats: its seats stand on springs meanwhile
+        ground[:] = np.tile([GROUND] * 3 + [GROUND * _span(sheet) ** 2] * 3, len(ground) // 6)
+        K = sp.csr_array(K + S.T @ (S * ground[:, None]))
     by_column = sp.csc_array(K)
     K_io = by_column[:, outer][inner].toarray()
     S_i, S_o = S[:, inner], S[:, outer].toarray()
@@ -227,4 +239,46 @@ def condense(sheet: Sheet) -> tuple[Array, Array]:
         whole[:n_cut] -= D.T @ to_seat
         whole[n_cut:] = to_seat
         from_kept[inner] += FS @ to_seat
-    return 0.5 * (whole + whole.T), np.asarray(links.matrix @ from_kept)
+    whole[n_cut:, n_cut:] -= np.diag(ground) if len(ground) else 0.0
+    return _balanced(whole, _rigid(sheet, rows)), np.asarray(links.matrix @ from_kept)
+
+
+def _span(sheet: Sheet) -> float:
+    return float(np.max(np.ptp(sheet.points, axis=0)))
+
+
+def _rigid(sheet: Sheet, rows: sp.csr_array) -> Array:
+    """Return the kept freedoms of the six rigid motions, (m, 6).
+
+    Rotations are about the metal's middle, in units of 1/span, so that all are of one size.
+    """
+    middle = sheet.points.mean(axis=0)
+    span = _span(sheet)
+
+    def motion(points: Array, freedoms: int) -> Array:
+        out = np.zeros((len(points), freedoms, 6))
+        out[:, :3, :3] = np.eye(3)
+        for axis, turn in enumerate(np.eye(3)):
+            out[:, :3, 3 + axis] = np.cross(turn, points - middle) / span
+            out[:, 3 + axis, 3 + axis] = 1.0 / span
+        return out.reshape(-1, 6)
+
+    everywhere = np.zeros((sheet.n_freedoms, 6))
+    everywhere[: 6 * len(sheet.points)] = motion(sheet.points, 6)
+    cuts = np.array([c.point for c in sheet.cuts]).reshape(-1, 3)
+    return np.concatenate([motion(cuts, 7), rows @ everywhere])
+
+
+def _balanced(K: Array, rigid: Array) -> Array:
+    """Return a condensed stiffness to which rigid motions cost nothing.
+
+    Solving leaves forces of about 1e-9 of the largest under them; they are projected out
+    in units in which the diagonal is one.
+    """
+    scale = np.sqrt(np.maximum(np.diagonal(K), 0.0))
+    scale[scale == 0.0] = 1.0  # what resists nothing, such as the warping of a tube
+    axes, _ = np.linalg.qr(rigid * scale[:, None])
+    unit = 0.5 * (K + K.T) / np.outer(scale, scale)
+    half = unit - axes @ (axes.T @ unit)
+    unit = half - (half @ axes) @ axes.T
+    return np.asarray(0.5 * (unit + unit.T) * np.outer(scale, scale))

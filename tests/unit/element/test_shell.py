@@ -240,3 +240,111 @@ def test_shear_through_the_thickness_carries_the_load():
 def test_uniaxial_stress_is_its_own_von_mises():
     states = np.array([[7.0, 0.0, 0.0], [-7.0, 0.0, 0.0], [0.0, 0.0, 7.0], [7.0, 7.0, 0.0]])
     assert shell.von_mises(states) == pytest.approx([7.0, 7.0, 7.0 * np.sqrt(3.0), 7.0])
+
+
+# ------------------------------------------------------------- sheet that is softer in shear
+
+STRIP = np.array([0.0, 30.0, 75.0, 100.0])
+WIDE, THICK, MODULUS, SHEAR, POISSON = 60.0, 2.0, 120e3, 30e3, 0.3
+
+
+def soft_strip() -> tuple[Shells, np.ndarray, np.ndarray, np.ndarray]:
+    """Return three rectangles askew in space, their freedoms, points and turn.
+
+    Nodes 2 k and 2 k + 1 lie at the low and the high side of `STRIP[k]`.
+    """
+    flat = np.array([[x, y, 0.0] for x in STRIP for y in (0.0, WIDE)])
+    R = rotation(11)
+    quads = np.array([[2 * k, 2 * k + 2, 2 * k + 3, 2 * k + 1] for k in range(3)])
+    one = np.ones(3)
+    moduli = np.outer(one, [MODULUS, SHEAR])
+    strip = Shells((flat @ R.T)[quads], THICK * one, moduli, POISSON * one)
+    index = (6 * quads[:, :, None] + np.arange(6)).reshape(3, 24)
+    return strip, index, flat, np.kron(np.eye(16), R)
+
+
+def strip_motion(held: list[int], load: np.ndarray) -> np.ndarray:
+    """Return the strip's motion (8, 6) in its own axes, some freedoms held, under a load."""
+    strip, index, _, turn = soft_strip()
+    K = np.zeros((48, 48))
+    for freedom, block in zip(index, shell.stiffness(strip), strict=True):
+        K[np.ix_(freedom, freedom)] += block
+    K = turn.T @ K @ turn
+    free = np.setdiff1d(np.arange(48), held)
+    u = np.zeros(48)
+    u[free] = np.linalg.solve(K[np.ix_(free, free)], load[free])
+    return u.reshape(8, 6)
+
+
+def test_a_soft_strip_stretches_by_its_modulus() -> None:
+    load = np.zeros(48)
+    load[[36, 42]] = 500.0
+    u = strip_motion([0, 6, 1, 2, 8, 3], load)  # one end rests on rollers
+    strain = 1000.0 / (WIDE * THICK * MODULUS)
+    assert u[:, 0] == pytest.approx(strain * np.repeat(STRIP, 2), abs=1e-12)
+    assert u[1::2, 1] == pytest.approx(-POISSON * strain * WIDE, rel=1e-10)
+
+
+def test_a_soft_strip_shears_by_its_shear_modulus() -> None:
+    """The energy of an even shear is G gamma^2 / 2 a volume, and its stress G gamma."""
+    strip, index, flat, turn = soft_strip()
+    u = np.zeros((8, 6))
+    u[:, 1] = 1e-3 * flat[:, 0]
+    u[:, 5] = 0.5e-3
+    motion = (turn @ u.ravel())[index]
+    energy = 0.5 * np.einsum("ni,nij,nj->", motion, shell.stiffness(strip), motion)
+    assert energy == pytest.approx(0.5 * SHEAR * 1e-6 * WIDE * THICK * STRIP[-1], rel=1e-10)
+    found = shell.stress(strip, motion).membrane
+    assert found == pytest.approx(np.broadcast_to([0.0, 0.0, 1e-3 * SHEAR], (3, 5, 3)), abs=1e-9)
+
+
+def test_a_soft_strip_as_a_deep_beam_bends_and_shears() -> None:
+    """Built in, pushed across in its plane: P L^3/3EI + 1.2 P L/GA.
+
+    Elements that bend in their planes leave the shear strain even over the depth, 1 for the
+    1.2 of the parabola.
+    """
+    load = np.zeros(48)
+    load[[37, 43]] = 0.5
+    tip = strip_motion([0, 1, 2, 3, 4, 6, 7, 8, 9, 10], load)[6:, 1].mean()
+    I = THICK * WIDE**3 / 12.0  # noqa: E741
+    bend, slip = STRIP[-1] ** 3 / (3.0 * MODULUS * I), STRIP[-1] / (SHEAR * WIDE * THICK)
+    assert slip > 0.1 * bend
+    # Three elements of cubic bending: an element's moment is even, P L^2 h^2 / 12 EI each.
+    steps = np.diff(STRIP)
+    short = np.sum(steps**3) / (12.0 * MODULUS * I)
+    assert tip == pytest.approx(bend - short + slip, rel=1e-3)
+
+
+def test_a_soft_strip_bends_as_a_plain_one() -> None:
+    shear, plain = soft_strip()[0], soft_strip()[0].E[:, 0]
+    strip = Shells(shear.corners, shear.thickness, plain, shear.nu)
+    _, _, flat, turn = soft_strip()
+    u = np.zeros((8, 6))
+    u[:, 2], u[:, 3] = 1e-4 * flat[:, 0] * flat[:, 1], 1e-4 * flat[:, 0]
+    u[:, 4] = -1e-4 * flat[:, 1]
+    motion = (turn @ u.ravel())[soft_strip()[1]]
+    energies = [
+        np.einsum("ni,nij,nj->", motion, shell.stiffness(s), motion) for s in (shear, strip)
+    ]
+    assert energies[0] == pytest.approx(energies[1], rel=1e-9)
+    assert shell.stress(shear, motion).top == pytest.approx(shell.stress(strip, motion).top)
+
+
+@SHAPES
+def test_the_shear_modulus_of_plain_sheet_changes_nothing(corners) -> None:
+    plain = shells(corners)
+    both = np.stack([plain.E, plain.E / (2.0 * (1.0 + plain.nu))], axis=1)
+    K = shell.stiffness(Shells(plain.corners, plain.thickness, both, plain.nu))
+    assert abs(K - shell.stiffness(plain)).max() < 1e-14 * abs(K).max()
+
+
+def test_many_soft_elements_at_once_are_each_alone() -> None:
+    quads = random_quads(300, seed=23)  # more than one batch
+    E = np.stack([np.linspace(1e5, 2e5, 300), np.linspace(2e4, 7e4, 300)], axis=1)
+    one = np.ones(300)
+    every = Shells(quads, one, E, 0.3 * one)
+    K = shell.stiffness(every)
+    for k in (0, 255, 256, 299):
+        alone = shell.stiffness(every.part(np.arange(300) == k))[0]
+        assert abs(alone - K[k]).max() < 1e-13 * abs(alone).max()

@@ -12,10 +12,14 @@ from fea.frame.crossing import crossings, tip
 from fea.frame.model import Frame, Section
 from fea.frame.path import lengths
 from fea.mesh.mesh import Rows
+from fea.mesh.piece import Length, Sheet
 from fea.mesh.section_motion import mean_motion
-from fea.mesh.sheet import Length, Sheet, sheet
+from fea.mesh.sheet import sheet
 from fea.section import shapes
+from fea.section.holes import Hole, pierced
+from fea.section.midline import Midline
 from fea.section.properties import properties
+from fea.section.seam import Stitch, stitched
 from fea.solve.assemble import sparse_rows
 from fea.solve.condense import condense, tied
 
@@ -111,6 +115,28 @@ def test_bending_and_stretch_of_a_cut_length_are_those_of_the_beam() -> None:
     shear = L * p.shear[1, 1] / STEEL.G
     assert C[2, 2] == pytest.approx(L**3 / (3.0 * STEEL.E * p.Iy) + shear, rel=0.01)
     assert C[0, 0] == pytest.approx(L / (STEEL.E * p.A), rel=0.01)
+
+
+BOXED = shapes.boxed_channel(depth=123.0, flange=51.5, wall=3.0, plate=3.0)
+ROW = Hole("web", 60.0, 60.0, 120.0)
+
+
+@pytest.mark.parametrize(
+    ("midline", "least"),
+    [(BOXED, 1.0), (stitched(BOXED, Stitch(25.0, 150.0)), 1.5),
+     (stitched(BOXED, Stitch(40.0, 120.0)), 1.2), (pierced(BOXED, ROW), 1.3),
+     (pierced(BOXED, Hole("plate", 60.0, 40.0, 120.0)), 1.2),
+     (stitched(pierced(BOXED, ROW), Stitch(25.0, 150.0)), 1.8)],
+    ids=["plain", "stitched 25/150", "stitched 40/120", "web holed", "plate holed", "both"],
+)  # fmt: skip
+def test_a_stitched_or_holed_tube_twists_as_the_beam(midline: Midline, least: float) -> None:
+    """Bredt's twist of the softened walls; shells within 0.1 to 0.7 %."""
+    long = 1500.0
+    K, _ = condense(bar(section(midline, "boxed"), long, kind="crossmember"))
+    twist = np.linalg.inv(K[7:14, 7:14])[3, 3] * STEEL.G / long
+    beam, plain = 1.0 / properties(midline).J, 1.0 / properties(BOXED).J
+    assert beam >= least * plain
+    assert twist == pytest.approx(beam, rel=0.01)
 
 
 # --------------------------------------------------------------------- ends that are welded

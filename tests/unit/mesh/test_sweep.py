@@ -11,6 +11,8 @@ from fea.element.shell import Shells, area, least_corner
 from fea.frame.model import Run
 from fea.mesh.sweep import TUBE_SIDES, coarse, cut, place_section, subdivide, sweep
 from fea.section import shapes
+from fea.section.holes import Hole, pierced
+from fea.section.seam import Stitch, stitched
 
 CHANNEL = section(shapes.channel(depth=123.0, flange=51.5, wall=3.0), "C", is_open=True)
 
@@ -77,3 +79,33 @@ def test_walls_that_go_on_share_their_nodes_and_others_follow() -> None:
         if shares:  # the channel's row is part of the boxed one: no node lies twice
             gap = np.linalg.norm(swept.points[:, None] - swept.points[None], axis=2)
             assert np.min(gap[np.triu_indices(len(gap), 1)]) > 1.0
+
+
+def test_the_sheet_of_a_wall_has_the_shares_of_its_section() -> None:
+    boxed = shapes.boxed_channel(depth=123.0, flange=51.5, wall=3.0, plate=2.0)
+    midline = stitched(pierced(boxed, Hole("web", 60.0, 40.0, 120.0)), Stitch(25.0, 150.0))
+    line = member("m", [(0, 0, 0), (300, 0, 0)], section(midline, "S"))
+    swept = sweep(line, 0.0, 300.0, 24.0, across=12.0)
+    metal = line.runs[0].material
+    factors = midline.normal_factor, midline.shear_factor
+    assert all(f is not None and np.min(f) < 0.9 for f in factors)
+    for column, modulus, factor in zip(range(2), (metal.E, metal.G), factors, strict=True):
+        assert factor is not None
+        assert swept.E[:, column] == pytest.approx(modulus * factor[swept.wall], rel=1e-14)
+    # The softer band is twice the hole's height.
+    area_ = area(Shells(swept.points[swept.quads], swept.thickness, swept.E, swept.nu))
+    assert area_[swept.E[:, 0] < metal.E].sum() == pytest.approx(80.0 * 300.0, rel=1e-12)
+
+
+@pytest.mark.parametrize("turns", [0, 1])
+def test_strips_go_on_past_the_end_of_a_row_of_holes(turns: int) -> None:
+    plain = section(shapes.turn(CHANNEL.midline, turns), "C", is_open=True)
+    holed = section(pierced(plain.midline, Hole("web", 50.0, 35.0, 120.0)), "H", is_open=True)
+    line = member("m", [(0, 0, 0), (600, 0, 0)], plain)
+    metal = line.runs[0].material
+    runs = (Run(0.0, 200.0, plain, metal), Run(200.0, 400.0, holed, metal),
+            Run(400.0, 600.0, plain, metal))  # fmt: skip
+    swept = sweep(replace(line, runs=runs), 0.0, 600.0, 24.0, across=12.0)
+    assert swept.follows == ()
+    gap = np.linalg.norm(swept.points[:, None] - swept.points[None], axis=2)
+    assert np.min(gap[np.triu_indices(len(gap), 1)]) > 1.0
