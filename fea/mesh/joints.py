@@ -380,9 +380,12 @@ def _words(frame: Frame, joint: Joint) -> str:
 def _assumed(frame: Frame, bound: Bound, in_metal: AbstractSet[tuple[str, str]]) -> tuple[str, ...]:
     lines = []
     if in_metal:
+        metal = [j for j in frame.joints if (j.member, j.end) in in_metal]
+        kinds = Counter(_words(frame, j).partition(":")[0] for j in metal)
         lines.append(
-            f"{len(in_metal)} welded or bolted ends, the plate ends and the kinks are taken as"
-            " sheet metal, meshed from the document: no joint rule enters"
+            "meshed as sheet metal from the document, without a joint rule: "
+            + "".join(f"{count} ends {text}, " for text, count in kinds.items())
+            + "every plate end and kink"
         )
     by_rule = [j for j in frame.joints if (j.member, j.end) not in in_metal]
     said = Counter(_words(frame, j) for j in sorted(by_rule, key=lambda j: ORDER.index(j.kind)))

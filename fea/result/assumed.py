@@ -6,7 +6,8 @@ import numpy as np
 
 from fea.analyse import Solution
 from fea.frame import path
-from fea.frame.model import Frame
+from fea.frame.crossing import runs_at
+from fea.frame.model import Frame, Joint
 from fea.result.forces import section_forces
 
 WARPING_SHARE = 0.25
@@ -28,10 +29,39 @@ def assumptions(frame: Frame, solution: Solution) -> tuple[str, ...]:
             f"open and kinked: {', '.join(kinked)}; beam rules miss that open channels give at"
             " kinks, so bending may come out a third too stiff (--joints sheet has it)"
         )
+    lines += _webs(frame, in_metal=bool(solution.metal))
     short = _short(frame)
     if short:
         lines.append(f"shorter than three depths, so hardly a beam: {', '.join(short)}")
     return tuple(lines)
+
+
+def _webs(frame: Frame, *, in_metal: bool) -> list[str]:
+    """Return what is to be said of ends that are welded to a web alone."""
+    onto_open: list[Joint] = []
+    onto_closed: list[Joint] = []
+    for joint in frame.joints:
+        if joint.kind == "web":
+            runs = runs_at(frame.member(joint.onto), joint.distance)
+            is_open = any(r.section.is_open for r in runs)
+            (onto_open if is_open else onto_closed).append(joint)
+    lines = []
+    if in_metal and onto_open:
+        lines.append(
+            f"{len(onto_open)} ends on the bare web of an open rail: between shells and solid metal"
+            " the twist stiffness of such a frame differs by up to 12 % either way"
+        )
+    if in_metal and onto_closed:
+        lines.append(
+            f"{len(onto_closed)} ends on the wall of a closed rail: between shells and solid metal"
+            " the twist stiffness of such a frame differs by up to 3 %"
+        )
+    if not in_metal and onto_closed:
+        lines.append(
+            f"{len(onto_closed)} ends on the wall of a closed rail: beam rules miss that the wall"
+            " gives, so that twist may come out far too stiff (--joints sheet has it)"
+        )
+    return lines
 
 
 def _warping(solution: Solution) -> list[str]:

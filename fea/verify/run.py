@@ -5,7 +5,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from decimal import Decimal
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -19,15 +19,21 @@ from fea.document.validation import (
     Validation,
     read_validation,
 )
+from fea.document.validation_frame import FrameCheck, FrameExpectEntry
 from fea.element import beam
 from fea.element.beam import Beams, beam_axes
 from fea.errors import Complaint, DocumentError, SolveError
+from fea.store import store
+from fea.verify import frame
 from fea.verify.find import validation_folder
 from fea.verify.reading import check_unit, read_element, read_section, read_structure
 from fea.verify.section import section_properties
 from fea.verify.structure import build
 
-Answer = StructureExpectEntry | SectionExpectEntry | ElementExpectEntry
+if TYPE_CHECKING:
+    from fea.solve.condense import Store
+
+Answer = StructureExpectEntry | SectionExpectEntry | ElementExpectEntry | FrameExpectEntry
 
 
 @dataclass(frozen=True)
@@ -69,7 +75,8 @@ def run_all(folder: Path | None = None) -> list[CaseResult]:
     documents = list(_read_all(sorted(place.glob("*.toml"))))
     if not documents:
         raise DocumentError(Complaint("there are no validation cases here", str(place)))
-    return [row for document in documents for row in run_case(document)]
+    kept = store()
+    return [row for document in documents for row in run_case(document, kept)]
 
 
 def _read_all(paths: Iterable[Path]) -> Iterator[Validation]:
@@ -78,8 +85,7 @@ def _read_all(paths: Iterable[Path]) -> Iterator[Validation]:
     for path in paths:
         try:
             document = read_validation(path)
-            for number in range(len(document.expect)):
-                check_unit(document, number)
+            _check(document)
         except DocumentError as error:
             complaints += error.complaints
             continue
@@ -96,14 +102,24 @@ def _read_all(paths: Iterable[Path]) -> Iterator[Validation]:
         raise DocumentError(*complaints)
 
 
-def run_case(document: Validation) -> list[CaseResult]:
+def _check(document: Validation) -> None:
+    """Refuse what can be told to be wrong before anything is solved."""
+    if isinstance(document, FrameCheck):
+        frame.check(document)
+        return
+    for number in range(len(document.expect)):
+        check_unit(document, number)
+
+
+def run_case(document: Validation, kept: "Store | None" = None) -> list[CaseResult]:
     """Return the results of one case: a row per value and a row per printed figure.
 
-    A structure that cannot be solved has rows without a computed value, none of them ok.
+    A model that cannot be solved has rows without a computed value, none of them ok.
+    Condensed joints are sought and left in `kept`, for this call alone if it is None.
     """
     fault = ""
     try:
-        computed = _compute(document)
+        computed = _compute(document, kept)
     except SolveError as error:
         computed = [math.nan] * len(document.expect)
         fault = str(error.complaints[0].rule)
@@ -114,7 +130,9 @@ def run_case(document: Validation) -> list[CaseResult]:
     return rows
 
 
-def _compute(document: Validation) -> list[float]:
+def _compute(document: Validation, kept: "Store | None") -> list[float]:
+    if isinstance(document, FrameCheck):
+        return frame.read(document, kept)
     if isinstance(document, StructureDocument):
         structure = build(document)
         return read_structure(document, structure, solve(structure.mesh, [structure.loads])[0])
