@@ -220,5 +220,5 @@ def print_results(results: "Sequence[CaseResult]") -> None:
     wide = sum(r.tolerance > 0.01 for r in results)
     page.say(
         f"{good} of {len(results)} checks within tolerance; {wide} of them allow over 1 %, where"
-        " the printed figure is known to differ from a thin-wall model (each case says why)."
+        " the figure compared with is known to differ from our model (each case says why)."
     )

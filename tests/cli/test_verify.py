@@ -37,8 +37,10 @@ def test_the_json(plumbrail: Run) -> None:
         assert row["source"]
         size = abs(row["expected"]) or 1.0
         assert abs(row["computed"] - row["expected"]) <= row["tolerance"] * size
-        # Figures printed for rolled shapes, with fillets and tapers, may be further off.
-        assert 0.0 < row["tolerance"] <= (0.3 if row["id"].endswith(".printed") else 0.02)
+        # Figures printed for rolled shapes, with fillets and tapers, may be further off, and
+        # ladders in thin shells (E), whose own figures are good to 3 to 12 %.
+        most = 0.3 if row["id"].endswith(".printed") else 0.1 if row["id"][0] == "E" else 0.02
+        assert 0.0 < row["tolerance"] <= most
     shipped = {tomllib.loads(p.read_text(encoding="utf-8"))["id"] for p in CASES.glob("*.toml")}
     assert {r["id"].split(".")[0] for r in rows} == shipped
 
