@@ -12,7 +12,6 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
-import scipy.sparse as sp
 from numpy.typing import NDArray
 
 from fea.element import beam
@@ -24,17 +23,15 @@ from fea.load import Loads, loads, resultant
 from fea.mesh.discretise import discretise
 from fea.mesh.joints import Bound
 from fea.mesh.mesh import Mesh
-from fea.solve import assemble, constrain, factorise, mechanism
-from fea.solve.operator import Recovered, operator
+from fea.solve.operator import Recovered
+from fea.solve.system import Block, Held, hold, same_supports, system
 
 if TYPE_CHECKING:
+    import scipy.sparse as sp
+
     from fea.solve.condense import Metal, Store
 
 Array = NDArray[np.float64]
-
-REFINEMENTS = 1
-"""Steps of iterative refinement, with residuals taken element by element: they win back what
-short elements between long ones cost in the assembled matrix."""
 
 ROUND_OFF = 1e-9
 """Forces this much smaller than those inside the frame (|K| |u|) count as nothing in a check:
@@ -74,6 +71,7 @@ class Solution:
     deformations : (n_elements, 8); forces : (n_elements, 8), conjugate to them
     spring_motion, spring_force : (n_springs,)
     metal : the joints taken as sheet metal
+    bodies : the bodies on the frame, condensed
     """
 
     mesh: Mesh
@@ -86,6 +84,7 @@ class Solution:
     spring_force: Array
     checks: Checks
     metal: tuple[Metal, ...] = ()
+    bodies: tuple[Block, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -111,6 +110,7 @@ def analyse(
     joint_bound: Bound = "rule",
     sheet_joints: bool = False,
     store: Store | None = None,
+    coarse: float = 1.0,
 ) -> Analysis:
     """Return the solutions of all cases of a frame.
 
@@ -128,6 +128,8 @@ def analyse(
         case takes hold of a whole cross-section at a rail's end, that end keeps its shape.
     store : Store, optional
         Where condensed sheet metal is kept; by default for this call only.
+    coarse : float
+        How many times as large the sheet metal's quadrilaterals are as usual; for studies.
 
     Raises
     ------
@@ -148,7 +150,13 @@ def analyse(
     found: dict[int, Solution] = {}
     for ends, group in groups.items():
         mesh = discretise(
-            frame, wanted, refine, joint_bound, sheet_joints=sheet_joints, stiff_ends=ends
+            frame,
+            wanted,
+            refine,
+            joint_bound,
+            sheet_joints=sheet_joints,
+            stiff_ends=ends,
+            coarse=coarse,
         )
         load_sets = [loads(frame, mesh, cases[k]) for k in group]
         found.update(zip(group, solve(mesh, load_sets, backend=backend, store=store), strict=True))
@@ -170,60 +178,26 @@ def solve(
     SolveError
         If something can move freely, or an answer fails its own checks.
     """
-    metal = _metal(mesh, store)
-    blocks = [(m.freedoms, m.stiffness) for m in metal]
-    K = assemble.stiffness(mesh, blocks)
-    structure = operator(mesh, blocks)
-    links = constrain.links(mesh, K)
-    K_links = sp.csr_array(links.matrix.T @ K @ links.matrix)
+    whole = system(mesh, store)
     solutions: dict[int, Solution] = {}
-    for group in _same_supports(load_sets):
-        support_rows = assemble.sparse_rows(load_sets[group[0]].rows, mesh.n_freedoms)
-        rows = sp.csr_array(support_rows @ links.matrix)
+    for group in same_supports([item.rows for item in load_sets]):
         values = np.stack([load_sets[k].values for k in group], axis=1)
-        held = constrain.supports(rows, values, K_links.diagonal())
-        K_free = sp.csr_array(held.matrix.T @ K_links @ held.matrix)
-        try:
-            factor = factorise.factorise(K_free, backend)
-        except factorise.NotDefiniteError:
-            raise mechanism.explain(mesh, K_free, links, held) from None
+        held = hold(whole, load_sets[group[0]].rows, values, backend)
         force = np.stack([load_sets[k].force for k in group], axis=1)
-        f = links.matrix.T @ force
-        motion, left = held.imposed, K_links @ held.imposed - f
-        for _ in range(1 + REFINEMENTS):
-            motion = motion - held.matrix @ factor.solve(held.matrix.T @ left)
-            u = links.matrix @ motion
-            left = links.matrix.T @ (structure.internal(u) - force)
-        reactions = _reactions(rows, left)
-        at_work = np.abs(f) + np.abs(rows.T @ reactions)
-        at_work += ROUND_OFF * (abs(K_links) @ np.abs(motion))
-        residual = _residual(K_links, left - rows.T @ reactions, at_work)
-        found = structure.recover(u)
+        u, motion, left = held.solve(force)
+        reactions = _reactions(held.rows, left)
+        at_work = np.abs(whole.links.matrix.T @ force) + np.abs(held.rows.T @ reactions)
+        at_work += ROUND_OFF * (abs(whole.K_links) @ np.abs(motion))
+        residual = _residual(whole.K_links, left - held.rows.T @ reactions, at_work)
+        found = whole.structure.recover(u)
         for column, k in enumerate(group):
-            solved = Solved(float(residual[column]), factor, K_free.shape[0], K, metal)
             solutions[k] = _finish(
-                mesh, load_sets[k], (u[:, column], reactions[:, column]), (found, column), solved
+                held,
+                load_sets[k],
+                (u[:, column], reactions[:, column], float(residual[column])),
+                (found, column),
             )
     return [solutions[k] for k in range(len(load_sets))]
-
-
-def _metal(mesh: Mesh, store: Store | None) -> tuple[Metal, ...]:
-    """Return the condensed sheet metal of a mesh's patches."""
-    if not mesh.patches:
-        return ()
-    from fea.solve.condense import Memory, metals  # shells and all: only where needed
-
-    return metals(mesh.patches, store or Memory())
-
-
-def _same_supports(load_sets: Sequence[Loads]) -> list[list[int]]:
-    """Group the load sets whose support rows are equal: they share a factorisation."""
-    groups: dict[bytes, list[int]] = {}
-    for k, item in enumerate(load_sets):
-        rows = item.rows
-        key = rows.row.tobytes() + rows.freedom.tobytes() + rows.coefficient.tobytes()
-        groups.setdefault(key, []).append(k)
-    return list(groups.values())
 
 
 def _reactions(rows: sp.csr_array, left: Array) -> Array:
@@ -242,47 +216,35 @@ def _residual(K: sp.csr_array, left: Array, at_work: Array) -> Array:
     return np.asarray(np.where(size > 0.0, error / np.where(size > 0.0, size, 1.0), error))
 
 
-@dataclass(frozen=True)
-class Solved:
-    """How a set of loads was solved."""
-
-    residual: float
-    factor: factorise.Factor
-    freedoms: int
-    stiffness: sp.csr_array
-    metal: tuple[Metal, ...]
-
-
 def _finish(
-    mesh: Mesh,
+    whole: Held,
     loads: Loads,
-    answer: tuple[Array, Array],
+    answer: tuple[Array, Array, float],
     recovered: tuple[Recovered, int],
-    solved: Solved,
 ) -> Solution:
     """Gather one column of the answer and check the whole."""
-    u, reactions = answer
+    u, reactions, residual = answer
+    mesh = whole.system.mesh
     found, column = recovered
     deformations, forces = found.deformations[..., column], found.forces[..., column]
     spring_motion, spring_force = found.spring_motion[:, column], found.spring_force[:, column]
     held = loads.rows.transposed(reactions, mesh.n_freedoms)
     balance = loads.total + resultant(mesh.points, held)
-    inside = ROUND_OFF * (abs(solved.stiffness) @ np.abs(u))
+    inside = ROUND_OFF * (abs(whole.system.K) @ np.abs(u))
     gross = _gross(mesh.points, np.abs(loads.force) + np.abs(held) + inside)
     strain = 0.5 * float(np.sum(deformations * forces) + spring_motion @ spring_force)
-    for piece in solved.metal:
-        motion = u[piece.freedoms]
-        strain += 0.5 * float(motion @ piece.stiffness @ motion)
+    for freedoms, block in whole.system.structure.blocks_at:
+        strain += 0.5 * float(u[freedoms] @ block @ u[freedoms])
     work = 0.5 * float(loads.force @ u + reactions @ loads.values)
     energy = max(abs(work), abs(strain), float(inside @ np.abs(u)))
     checks = Checks(
-        residual=solved.residual,
+        residual=residual,
         force_balance=_relative(np.linalg.norm(balance[:3]), gross[0]),
         moment_balance=_relative(np.linalg.norm(balance[3:]), gross[1]),
         energy_balance=_relative(abs(work - strain), energy),
-        backend=solved.factor.backend,
-        freedoms=solved.freedoms,
-        pivot=solved.factor.pivot,
+        backend=whole.factor.backend,
+        freedoms=whole.K.shape[0],
+        pivot=whole.factor.pivot,
     )
     worst = max(checks.residual, checks.force_balance, checks.moment_balance, checks.energy_balance)
     if not worst < CHECK_LIMIT:
@@ -304,7 +266,8 @@ def _finish(
         spring_motion=spring_motion,
         spring_force=spring_force,
         checks=checks,
-        metal=solved.metal,
+        metal=whole.system.metal,
+        bodies=whole.system.bodies,
     )
 
 

@@ -51,6 +51,20 @@ Joints = Annotated[
         help="Joints as sheet metal (slow the first time, then kept), or by quick beam rules.",
     ),
 ]
+Body = Annotated[
+    str | None,
+    typer.Option(
+        "--body", metavar="KIND", help="Which of the document's bodies stands on the frame; none."
+    ),
+]
+Mounts = Annotated[
+    str | None,
+    typer.Option(
+        "--mounts",
+        metavar="GRADE",
+        help='Pads of one grade in all mounts: "rubber", "urethane", "solid" and more.',
+    ),
+]
 Units = Annotated[
     str, typer.Option("--units", metavar="si|us", help="Which units come first in the tables.")
 ]
@@ -66,6 +80,8 @@ class Choice:
     leave: tuple[str, ...]
     stock: bool
     positions: dict[str, float]
+    body: str | None = None
+    mounts: str | None = None
 
     def frame(self) -> "Frame":
         """Return the frame with the chosen parts."""
@@ -78,6 +94,8 @@ class Choice:
             leave=self.leave,
             stock=self.stock,
             positions=self.positions,
+            body=self.body,
+            mounts=self.mounts,
         )
 
     def stock_frame(self) -> "Frame":
@@ -85,7 +103,12 @@ class Choice:
         from fea.frame.build import build_frame
 
         return build_frame(
-            self.document, source=str(self.path), stock=True, positions=self.positions
+            self.document,
+            source=str(self.path),
+            stock=True,
+            positions=self.positions,
+            body=self.body,
+            mounts=self.mounts,
         )
 
 
@@ -96,6 +119,8 @@ def choose(
     at: Sequence[str] | None = None,
     *,
     stock: bool = False,
+    body: str | None = None,
+    mounts: str | None = None,
 ) -> Choice:
     """Read a frame document and keep the choice of parts with it."""
     from fea.document.find import find_frame
@@ -103,7 +128,14 @@ def choose(
 
     path = find_frame(name)
     return Choice(
-        path, read_frame(path), tuple(fit or ()), tuple(leave or ()), stock, _positions(at or ())
+        path,
+        read_frame(path),
+        tuple(fit or ()),
+        tuple(leave or ()),
+        stock,
+        _positions(at or ()),
+        body,
+        mounts,
     )
 
 

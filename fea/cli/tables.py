@@ -6,6 +6,7 @@ import sys
 from typing import TYPE_CHECKING
 
 from fea import units
+from fea.cli.joint_rows import joint_rows
 from fea.result.band import band_sentence
 
 if TYPE_CHECKING:
@@ -24,6 +25,9 @@ if TYPE_CHECKING:
 
 BAR = 24
 """Width of the bars drawn beside shares, characters."""
+
+MOST_JOINTS = 8
+"""Lines of the table of the joints' stress."""
 
 
 class Page:
@@ -129,17 +133,12 @@ def _bears(reaction: Reaction, system: units.System) -> str:
 def _joints(page: Page, answer: Answer, system: units.System) -> None:
     """Print the joints' own peaks, and what the beam rules say of the stiffness."""
     if answer.joint_peaks:
-        rows = [
-            (
-                p.joint,
-                units.show(p.von_mises, "stress", system),
-                p.member,
-                f"station {p.station:.0f}, height {p.height:.0f}",
-            )
-            for p in answer.joint_peaks[:8]
-        ]
-        heads = ("sheet metal of", "highest stress", "in", "where, mm")
-        page.table("Stress in the joints (shells 6 mm wide: for ranking)", heads, rows, (1,))
+        heads = ("at", "highest stress", "in", "where, mm")
+        rows = joint_rows(answer.frame, answer.joint_peaks, system)[:MOST_JOINTS]
+        widths = sorted({f"{s.width:.0f}" for s in answer.sheeting}, key=float)
+        wide = widths[0] if len(widths) == 1 else f"{widths[0]} to {widths[-1]}"
+        title = f"Stress in the joints' sheet metal (quadrilaterals {wide} mm wide: for ranking)"
+        page.table(title, heads, rows, (1,))
     by, own = answer.beside, answer.stiffness
     if by is not None and own and by.rule and by.soft and by.stiff:
         kind = "rotational_stiffness" if answer.twist_stiffness is not None else "stiffness"

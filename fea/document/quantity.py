@@ -43,6 +43,7 @@ def _quantity(
 ) -> Callable[[Any], float]:
     """Return a reader of one kind of quantity within limits in base units.
 
+    Where a tolerance is given the mean is taken, and all within it must keep the limits.
     `words` may stand in place of a number: "rigid" is infinite and "free" is zero.
     """
     asked = units.KINDS[kind]
@@ -59,7 +60,7 @@ def _quantity(
         if value in words:
             return math.inf if value == "rigid" else 0.0
         try:
-            result = units.parse(value, kind)
+            result, half = units.parse_spread(value, kind)
         except DocumentError as error:
             complaint = error.complaints[0]
             do = complaint.do + "".join(f', or "{word}"' for word in words)
@@ -68,7 +69,7 @@ def _quantity(
             bound = f"{units.convert(_MOST[kind], kind, asked.si):g} {asked.si}"
             raise refuse(rule=f"must not be larger than {bound}", do="check figure and unit")
         limit, unit = max(least, above), asked.si
-        if result < least or result <= above:
+        if result - half < least or result - half <= above:
             bound = f"{units.convert(limit, kind, unit):g} {unit}"
             rule = "must not be less than" if least >= above else "must be greater than"
             raise refuse(rule=f"{rule} {bound}", do="give it as measured")
@@ -164,6 +165,15 @@ BracketStiffness = Annotated[
     BeforeValidator(_quantity("stiffness", above=0.0, words=("rigid",))),
     _schema("stiffness", "rigid"),
 ]
+FirmStiffness = Annotated[
+    float, BeforeValidator(_quantity("stiffness", above=0.0)), _schema("stiffness")
+]
+FirmRotationalStiffness = Annotated[
+    float,
+    BeforeValidator(_quantity("rotational_stiffness", above=0.0)),
+    _schema("rotational_stiffness"),
+]
+Torque = Annotated[float, BeforeValidator(_quantity("moment", above=0.0)), _schema("moment")]
 ImposedMotion = Annotated[
     float,
     BeforeValidator(_imposed),

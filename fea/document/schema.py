@@ -11,7 +11,6 @@ from pydantic import Discriminator, Tag, model_validator
 from fea.document.entry import Entry, Name, Section, key
 from fea.document.origin import Sourced
 from fea.document.quantity import (
-    BracketStiffness,
     Density,
     Distance,
     Length,
@@ -24,6 +23,7 @@ from fea.document.quantity import (
     Stress,
     refuse,
 )
+from fea.document.schema_body import BodyEntry, MountEntry, TieEntry
 from fea.document.schema_case import CaseDocument
 from fea.document.schema_joint import BraceEndsEntry, EndsEntry, JoinedEntry
 from fea.document.schema_walls import BoxingEntry, BulkheadEntry, HoleEntry, WearEntry
@@ -194,28 +194,6 @@ class AxlesEntry(Entry):
     rear: AxleEntry | None = key("Rear axle.", default=None)
 
 
-class MountEntry(Entry):
-    """A body mount and what it carries."""
-
-    name: Name = key("Name of the mount.")
-    about: str = key("What it is.", default="")
-    station: Length = key("Distance rearward.")
-    offset: Length = key("Distance from the centreline; with side both, of the right one.")
-    height: Length = key(_PART_OF_LINE)
-    side: Literal["both", "right", "left", "centre"] = key(
-        "both: a pair, given for the right; or one alone.", default="both"
-    )
-    vertical: Stiffness = key("Stiffness up and down.")
-    lateral: Stiffness = key("Stiffness sideways.")
-    longitudinal: Stiffness | None = key("Stiffness rearward; lateral if left out.", default=None)
-    bracket: BracketStiffness | None = key(
-        "Upright stiffness of the bracket on the frame; rigid if left out.", default=None
-    )
-    carries: str = key("What stands on it.", default="")
-    rail: str | None = key("Rail it stands on; the nearest if left out.", default=None)
-    crossmember: str | None = key("Crossmember it stands on, instead of a rail.", default=None)
-
-
 class MassEntry(Entry):
     """Something heavy that the frame carries."""
 
@@ -263,6 +241,7 @@ class PartEntry(Entry):
     bulkhead: list[BulkheadEntry] = key("Bulkheads of the part.", default=[])
     brace: list[BraceEntry] = key("Braces of the part.", default=[])
     mount: list[MountEntry] = key("Body mounts of the part.", default=[])
+    tie: list[TieEntry] = key("Ties between frame and body that come with the part.", default=[])
     mass: list[MassEntry] = key("Masses that come with the part.", default=[])
 
 
@@ -284,6 +263,8 @@ class FrameDocument(Sourced):
     hole: list[HoleEntry] = key("Holes in rails that count.", default=[])
     axle: AxlesEntry = key("The axles.", default=AxlesEntry())
     mount: list[MountEntry] = key("Body mounts.", default=[])
+    body: list[BodyEntry] = key("Bodies, to choose from by their kind.", default=[])
+    tie: list[TieEntry] = key("Ties between frame and body.", default=[])
     mass: list[MassEntry] = key("Masses.", default=[])
     part: list[PartEntry] = key("Parts that can be fitted or left off.", default=[])
 

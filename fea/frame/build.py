@@ -14,14 +14,18 @@ import numpy as np
 
 from fea.document.spelling import choices
 from fea.errors import Complaint, ModelError
+from fea.frame.body import Body, Tie
+from fea.frame.build_body import Standing, build_bodies, choose_body
 from fea.frame.build_bulkheads import build_bulkheads
 from fea.frame.build_carried import build_axle, build_mass, build_mounts
 from fea.frame.build_draft import Draft, Loc, materials
 from fea.frame.build_meetings import find_meetings
 from fea.frame.build_members import Built, build_brace, build_crossmember
 from fea.frame.build_rails import SAME, Plate, build_rails, sided
+from fea.frame.build_ties import TieItem, build_ties
 from fea.frame.build_walls import check_names
-from fea.frame.model import Axle, Frame, Mass, Member, Mount, Part
+from fea.frame.model import Axle, Bulkhead, Frame, Mass, Member, Mount, Part
+from fea.frame.mounts import with_grade
 
 if TYPE_CHECKING:
     from fea.document.schema import CrossmemberEntry, FrameDocument
@@ -45,8 +49,10 @@ def build_frame(
     leave: Iterable[str] = (),
     stock: bool = False,
     positions: Mapping[str, float] | None = None,
+    body: str | None = None,
+    mounts: str | None = None,
 ) -> Frame:
-    """Return the frame of a document for one choice of parts.
+    """Return the frame of a document for one choice of parts and of a body.
 
     Parameters
     ----------
@@ -56,6 +62,10 @@ def build_frame(
         Leave off every part that `fit` does not name.
     positions : mapping of crossmember to station, mm
         Where to bolt the crossmembers that have more than one position.
+    body : str, optional
+        A kind of body of the document; "none", or left out, for the frame without one.
+    mounts : str, optional
+        A ready grade for all body mounts, instead of what the document says.
 
     Raises
     ------
@@ -64,6 +74,7 @@ def build_frame(
     """
     parts = _choose(document, source, list(fit), list(leave), stock=stock)
     stations = _stations(document, source, positions or {})
+    kind = choose_body(document, source, body)
     draft = Draft(document, materials(document))
     _check_names(draft)
     draft.check_sections()
@@ -79,29 +90,29 @@ def build_frame(
     built = _members(draft, rails, fitted, out, stations)
     members = rails | {one.member.name: one.member for one in built}
     meetings = find_meetings(draft, members, built)
-    bulkheads = [
-        bulkhead
-        for item in _items(document, "bulkhead", fitted, out)
-        for bulkhead in build_bulkheads(draft, item.entry, item.loc, rails, item.part)
-        if item.fitted
-    ]
-    mounts, axles, masses = _carried(draft, members, fitted, out)
+    bulkheads = _bulkheads(draft, rails, fitted, out)
+    standing, axles, masses = _carried(draft, members, fitted, out)
+    bodies = build_bodies(draft, standing)
+    ties = _ties(draft, members, bodies, fitted, out)
     if draft.complaints:
         raise ModelError(*draft.complaints)
-    return Frame(
+    frame = Frame(
         name=PurePath(source).stem,
         title=document.title,
         source=source,
         members=tuple(members.values()),
         joints=tuple(joint for one in built for joint in one.joints),
         meetings=tuple(meetings),
-        mounts=mounts,
+        mounts=tuple(mount for pair in standing.fitted.values() for mount in pair),
         masses=masses,
         axles=axles,
         parts=parts,
         notes=tuple(document.notes),
-        bulkheads=tuple(bulkheads),
+        bulkheads=bulkheads,
+        bodies=() if kind is None else bodies[kind],
+        ties=() if kind is None else ties[kind],
     )
+    return frame if mounts is None else with_grade(frame, mounts)
 
 
 def allowed_positions(document: "FrameDocument") -> dict[str, tuple[float, ...]]:
@@ -194,8 +205,8 @@ def _stations(
 def _check_names(draft: Draft) -> None:
     """Refuse a name that is given twice among things that are looked up by it."""
     document = draft.document
-    everything: list[list[tuple[str, Loc]]] = [[], [], [], []]
-    members, mounts, parts, points = everything
+    everything: list[list[tuple[str, Loc]]] = [[], [], [], [], [], []]
+    members, mounts, parts, points, bodies, ties = everything
     for k, rail in enumerate(document.rail):
         members += [(name, ("rail", k)) for name in sided(rail).values()]
         if rail.side == "both":
@@ -206,7 +217,10 @@ def _check_names(draft: Draft) -> None:
         members += [(i.entry.name, i.loc) for i in _items(document, table, set(), set())]
     mounts += [(i.entry.name, i.loc) for i in _items(document, "mount", set(), set())]
     parts += [(part.name, ("part", k)) for k, part in enumerate(document.part)]
-    for what, named in zip(("member", "mount", "part", "point"), everything, strict=True):
+    bodies += [(body.name, ("body", k)) for k, body in enumerate(document.body)]
+    ties += [(i.entry.name, i.loc) for i in _items(document, "tie", set(), set())]
+    words = ("member", "mount", "part", "point", "body", "tie")
+    for what, named in zip(words, everything, strict=True):
         first: dict[str, Loc] = {}
         for name, loc in named:
             if name in first:
@@ -302,15 +316,16 @@ def _check_slots(draft: Draft, item: _Item) -> None:
 
 def _carried(
     draft: Draft, members: Mapping[str, Member], fitted: set[str], out: set[str]
-) -> tuple[tuple[Mount, ...], tuple[Axle, ...], tuple[Mass, ...]]:
+) -> tuple[Standing, tuple[Axle, ...], tuple[Mass, ...]]:
     """Build mounts, axles and masses; keep those that are fitted."""
     document = draft.document
-    mounts: list[Mount] = []
+    mounts: dict[str, tuple[Mount, ...]] = {}
     known: list[str] = []
     for item in _items(document, "mount", fitted, out):
         known.append(item.entry.name)
         made = build_mounts(draft, item.entry, item.loc, members)
-        mounts += made if item.fitted else []
+        if item.fitted:
+            mounts[item.entry.name] = tuple(made)
     rails: Sequence[Member] = [m for m in members.values() if m.kind == "rail"]
     axles: list[Axle] = []
     if document.axle.front is not None:
@@ -324,11 +339,46 @@ def _carried(
             found=f"{axles[1].station:g} mm, front {axles[0].station:g} mm",
             do="correct the stations",
         )
-    held = {mount.name for mount in mounts}
     # A mount that failed is complained of once, not again by each mass it carries.
-    held |= {i.entry.name for i in _items(document, "mount", fitted, out) if i.fitted}
     masses = [
-        (item, build_mass(draft, item.entry, item.loc, known=known, fitted=held))
+        (item, build_mass(draft, item.entry, item.loc, known=known, fitted=mounts))
         for item in _items(document, "mass", fitted, out)
     ]
-    return tuple(mounts), tuple(axles), tuple(mass for item, mass in masses if item.fitted)
+    stand_ins = {
+        name: tuple(mount.name for mount in part.mount)
+        for part in document.part
+        if part.name in fitted
+        for name in part.replaces
+    }
+    failed = frozenset(name for name, made in mounts.items() if not made)
+    standing = Standing(tuple(known), mounts, failed, stand_ins)
+    return standing, tuple(axles), tuple(mass for item, mass in masses if item.fitted)
+
+
+def _bulkheads(
+    draft: Draft, rails: Mapping[str, Member], fitted: set[str], out: set[str]
+) -> tuple[Bulkhead, ...]:
+    """Build every bulkhead; return those that are fitted."""
+    return tuple(
+        bulkhead
+        for item in _items(draft.document, "bulkhead", fitted, out)
+        for bulkhead in build_bulkheads(draft, item.entry, item.loc, rails, item.part)
+        if item.fitted
+    )
+
+
+def _ties(
+    draft: Draft,
+    members: Mapping[str, Member],
+    bodies: Mapping[str, Sequence[Body]],
+    fitted: set[str],
+    out: set[str],
+) -> dict[str, tuple[Tie, ...]]:
+    """Build every tie to the bodies of each kind, fitted or not."""
+    document = draft.document
+    items = [
+        TieItem(item.entry, item.loc, item.fitted and item.entry.fitted)
+        for item in _items(document, "tie", fitted, out)
+    ]
+    named = {item.entry.name for item in _items(document, "crossmember", fitted, out)}
+    return build_ties(draft, items, members, bodies, gone=named - members.keys())

@@ -2,6 +2,7 @@
 
 import math
 from collections.abc import Collection, Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
@@ -10,11 +11,13 @@ from numpy.typing import NDArray
 from fea.document.spelling import choices
 from fea.frame.build_draft import Draft, Loc
 from fea.frame.build_rails import SAME, sided
-from fea.frame.model import Axle, Mass, Member, Mount, Seat, Side
+from fea.frame.model import Axle, Fastening, Mass, Member, Mount, Seat, Side
+from fea.frame.mounts import GRADES
 from fea.frame.path import distance_at_station, nearest, point_at
 
 if TYPE_CHECKING:
-    from fea.document.schema import AxleEntry, MassEntry, MountEntry, SeatEntry
+    from fea.document.schema import AxleEntry, MassEntry, SeatEntry
+    from fea.document.schema_body import MountEntry
 
 Array = NDArray[np.float64]
 
@@ -35,7 +38,7 @@ def build_mounts(
             do="give the right side's offset, or side for this mount alone",
         )
         return []
-    along = entry.lateral if entry.longitudinal is None else entry.longitudinal
+    like = _like(entry)
     mounts = []
     for side in sides:
         sign = -1.0 if entry.side == "both" and side == "left" else 1.0
@@ -43,10 +46,43 @@ def build_mounts(
         held = _holder(draft, entry, loc, members, side, np.array(position))
         if held is None:
             return []
-        stiffness = (along, entry.lateral, entry.vertical)
-        bracket = math.inf if entry.bracket is None else entry.bracket
-        mounts.append(Mount(entry.name, side, position, *held, stiffness, bracket, entry.carries))
+        onto, distance = held
+        mounts.append(replace(like, side=side, position=position, onto=onto, distance=distance))
     return mounts
+
+
+def _like(entry: "MountEntry") -> Mount:
+    """Return what the mounts of a table have in common; the place is nowhere yet."""
+    grade = None if entry.grade is None else GRADES[entry.grade]
+    vertical, lateral = entry.vertical, entry.lateral
+    own = [k for k in (vertical, lateral, entry.longitudinal) if k is not None]
+    if grade is not None:
+        vertical = grade.vertical if vertical is None else vertical
+        lateral = grade.lateral if lateral is None else lateral
+    upright, across = vertical or 0.0, lateral or 0.0
+    along = across if entry.longitudinal is None else entry.longitudinal
+    washer = entry.washer
+    return Mount(
+        entry.name,
+        "centre",
+        (0.0, 0.0, 0.0),
+        "",
+        0.0,
+        (along, across, upright),
+        math.inf if entry.bracket is None else entry.bracket,
+        entry.carries,
+        turn=(entry.turn,) * 3,
+        state=entry.state,
+        grade=None if own else entry.grade,
+        fastening=Fastening(
+            entry.wall,
+            entry.hole,
+            None if washer is None else washer.diameter,
+            None if washer is None else washer.wall,
+            entry.bolt,
+            entry.torque,
+        ),
+    )
 
 
 def build_axle(

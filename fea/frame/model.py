@@ -7,12 +7,15 @@ one, its section mirrored too.
 """
 
 from dataclasses import dataclass, field
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fea.section.midline import Midline
+
+if TYPE_CHECKING:
+    from fea.frame.body import Body, Tie
 
 Array = NDArray[np.float64]
 Side = Literal["right", "left", "centre"]
@@ -165,6 +168,21 @@ class Bulkhead:
 
 
 @dataclass(frozen=True)
+class Fastening:
+    """What a mount is clamped to and with, mm and N mm; None where it is not told.
+
+    `wall` and `hole` are of the sheet it bears on, `bolt` the nominal diameter.
+    """
+
+    wall: float | None = None
+    hole: float | None = None
+    washer_diameter: float | None = None
+    washer_wall: float | None = None
+    bolt: float | None = None
+    torque: float | None = None
+
+
+@dataclass(frozen=True)
 class Mount:
     """A body mount: a spring between the frame at `onto`, `distance` and the body.
 
@@ -183,6 +201,9 @@ class Mount:
     carries: str = ""
     turn: tuple[float, float, float] = (0.0, 0.0, 0.0)
     state: MountState = "good"
+    grade: str | None = None
+    """The ready grade its stiffness is from, None if it is its own."""
+    fastening: Fastening = Fastening()
 
 
 @dataclass(frozen=True)
@@ -250,6 +271,10 @@ class Frame:
     parts: tuple[Part, ...] = ()
     notes: tuple[str, ...] = field(default=())
     bulkheads: tuple[Bulkhead, ...] = ()
+    bodies: "tuple[Body, ...]" = ()
+    """The bodies on it, none unless a kind of body was chosen."""
+    ties: "tuple[Tie, ...]" = ()
+    """The document's ties to these bodies, fitted or not."""
 
     def member(self, name: str) -> Member:
         """Return the member called `name`; KeyError if there is none."""

@@ -44,14 +44,14 @@ class Canon:
     bolted: tuple[tuple[str, str], ...]
 
 
-def canon(frame: Frame, group: Group, points: Array, n_cuts: int) -> Canon:
+def canon(frame: Frame, group: Group, points: Array, n_cuts: int, coarse: float = 1.0) -> Canon:
     """Return a group's canonical form.
 
     Parameters
     ----------
     points : (n_nodes, 3), mm, its nodes in the mesh: cuts, then seats
     """
-    size = edge(frame, group.lengths)
+    size = edge(frame, group.lengths, coarse)
     kind: list[str] = [frame.member(m).kind for m, _ in cut_places(group.lengths)]
     kind += ["seat"] * (len(points) - n_cuts)
     best: Canon | None = None

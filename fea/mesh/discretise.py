@@ -21,6 +21,7 @@ from fea.frame import path
 from fea.frame.model import Frame, Member, Run
 from fea.mesh import joints
 from fea.mesh.mesh import SAME_PLACE, Elements, Index, Mesh
+from fea.mesh.vehicle import with_bodies
 from fea.section.midline import metal
 from fea.section.properties import SectionProperties, properties
 
@@ -60,6 +61,7 @@ def discretise(
     *,
     sheet_joints: bool = False,
     stiff_ends: AbstractSet[tuple[str, str]] = frozenset(),
+    coarse: float = 1.0,
 ) -> Mesh:
     """Return the mesh of a frame.
 
@@ -74,6 +76,7 @@ def discretise(
     sheet_joints : bool
         Take joints and plate ends as sheet metal (:mod:`fea.mesh.patches`) instead.
     stiff_ends : see :func:`fea.mesh.patches.plan`
+    coarse : see :func:`fea.mesh.sheet.edge`
 
     Raises
     ------
@@ -94,13 +97,13 @@ def discretise(
             ends = joints.end_rules(frame, member)
             _walk(draft, number, member, wanted[member.name], refine, ends)
     points = np.array(draft.points)
-    metal = _patches(frame, groups, draft)
+    metal = _patches(frame, groups, draft, coarse)
     links = joints.link(frame, draft.nodes_of, points, joint_bound, in_metal(groups))
     every = draft.run or [r for m in frame.members for r in m.runs]  # all may be sheet metal
     sections, section_index = _unique_sections(every)
     section_index = section_index[: len(draft.run)]
     elements = _elements(frame, draft, section_index)
-    return Mesh(
+    mesh = Mesh(
         points=points,
         elements=elements,
         beams=_beams(draft, points, sections, section_index),
@@ -116,6 +119,7 @@ def discretise(
         assumed=links.assumed,
         patches=metal,
     )
+    return with_bodies(frame, mesh)
 
 
 def _plan(
@@ -131,7 +135,7 @@ def in_metal(groups: list[Group]) -> set[tuple[str, str]]:
     return {joint for g in groups for joint in g.joints}
 
 
-def _patches(frame: Frame, groups: list[Group], draft: _Draft) -> tuple[Patch, ...]:
+def _patches(frame: Frame, groups: list[Group], draft: _Draft, coarse: float) -> tuple[Patch, ...]:
     """Give every patch its nodes in the mesh."""
     if not groups:
         return ()
@@ -147,9 +151,9 @@ def _patches(frame: Frame, groups: list[Group], draft: _Draft) -> tuple[Patch, .
             at, numbers = draft.nodes_of[name]
             nodes.append(int(numbers[int(np.argmin(np.abs(at - distance)))]))
         points = np.array([draft.points[n] for n in nodes])
-        form = canon(frame, g, points, len(cuts))
+        form = canon(frame, g, points, len(cuts), coarse)
         index = np.array(nodes, dtype=np.intp)
-        out.append(patches.Patch(g.name, frame, g.lengths, g.seats, index, len(cuts), form))
+        out.append(patches.Patch(g.name, frame, g.lengths, g.seats, index, len(cuts), form, coarse))
     return tuple(out)
 
 
@@ -172,6 +176,8 @@ def _places(frame: Frame, extra: Mapping[str, Iterable[float]]) -> dict[str, lis
     # serve the others.
     for mount in frame.mounts:
         wanted[mount.onto].append(mount.distance)
+    for tie in frame.ties:
+        wanted[tie.onto].append(tie.distance)
     for seat in (s for axle in frame.axles for s in axle.seats):
         wanted[seat.onto].append(seat.distance)
     for axle in frame.axles:  # the profile is read there

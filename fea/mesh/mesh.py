@@ -15,6 +15,7 @@ from fea.section.properties import SectionProperties
 
 if TYPE_CHECKING:
     from fea.mesh.patches import Patch
+    from fea.mesh.vehicle import BodyAt
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -96,6 +97,7 @@ class Mesh:
     node_names : node -> words for messages ("crossmember X3, right end")
     assumed : sentences on the joint rules taken, for the report
     patches : pieces taken as sheet metal, condensed onto the mesh's freedoms
+    bodies : what stands on the frame, condensed likewise
     """
 
     points: Array
@@ -112,6 +114,7 @@ class Mesh:
     node_names: tuple[str, ...]
     assumed: tuple[str, ...] = ()
     patches: "tuple[Patch, ...]" = ()
+    bodies: "tuple[BodyAt, ...]" = ()
 
     @property
     def n_freedoms(self) -> int:

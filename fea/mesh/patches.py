@@ -25,7 +25,7 @@ from fea.mesh.ends import trim
 from fea.mesh.mesh import SAME_PLACE
 from fea.mesh.piece import Group, Length, Sheet, cut_places
 from fea.mesh.seams import edges, end_distance, legs, lip_width
-from fea.mesh.sheet import sheet
+from fea.mesh.sheet import edge, sheet
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -63,6 +63,7 @@ class Patch:
     nodes : (n_nodes,), the mesh's nodes: of every cut, then of every seat
     n_cuts : how many of them are cuts
     canon : what equal patches have in common
+    coarse : see :func:`fea.mesh.sheet.edge`
     """
 
     name: str
@@ -72,10 +73,12 @@ class Patch:
     nodes: Index
     n_cuts: int
     canon: Canon
+    coarse: float = 1.0
 
     def sheet(self) -> Sheet:
         """Return its sheet metal."""
-        return sheet(self.frame, self.lengths, self.seats)
+        size = edge(self.frame, self.lengths, self.coarse)
+        return sheet(self.frame, self.lengths, self.seats, size)
 
     def slots(self) -> Index:
         """Return the freedoms per node and where they start in the condensed matrix."""

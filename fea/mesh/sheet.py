@@ -53,14 +53,14 @@ GUSSET_REACH = 30.0
 """Likewise the edge of a gusset, over the gap that a crossmember's flange leaves."""
 
 
-def edge(frame: Frame, lengths: Sequence[Length]) -> float:
+def edge(frame: Frame, lengths: Sequence[Length], coarse: float = 1.0) -> float:
     """Return the wanted edge of a quadrilateral across the members of some lengths, mm.
 
-    A tenth of the deepest section, :data:`SIZE` at least.
+    A tenth of the deepest section, :data:`SIZE` at least; `coarse` times as much for studies.
     """
     runs = [r for le in lengths for r in frame.member(le.member).runs]
     deepest = max(max(r.section.depth, r.section.width) for r in runs)
-    return max(SIZE, deepest / PER_DEPTH)
+    return coarse * max(SIZE, deepest / PER_DEPTH)
 
 
 def sheet(

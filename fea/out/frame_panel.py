@@ -11,8 +11,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.out import body_panel, frame_image, panel_key, surface
 from fea.out import camera as cameras
-from fea.out import frame_image, panel_key, surface
 from fea.out.camera import Camera, Window
 from fea.out.display import Display
 from fea.out.labels import Box, Cover, Label, place
@@ -28,6 +28,9 @@ Array = NDArray[np.float64]
 
 RULER_AWAY, DIRECTION_AWAY = 0.085, 0.035
 """How far beside the frame the station ruler and the direction words stand, of its length."""
+
+RATED_AWAY = 0.1
+"""How much farther the ruler stands where the texts of rated links need room before it."""
 
 
 @dataclass(eq=False)
@@ -109,8 +112,11 @@ def draw(
     for line in scene.lines:
         panel.line(line.points, THEME.ghost_edge, 0.9, zorder=2, dashes=(7, 2.5, 1.5, 2.5))
     axes.imshow(layers.frame, extent=extent, aspect="auto", zorder=3, interpolation="nearest")
-    cover = Cover(layers.drawn[::-1], 1.0)
+    body_panel.draw(panel)
+    cover = Cover(layers.drawn[::-1] | body_panel.drawn(panel), 1.0)
     panel_key.draw(panel, cover)
+    if scene.rated is not None:
+        body_panel.rated(panel, scene.rated, _rated_line(scene))
     _ruler(panel)
     _directions(panel)
     for symbol in symbols(panel.scene, scale, panel.pixels, unit):
@@ -124,6 +130,7 @@ def _window(scene: Scene, scale: float, camera: Camera, size: tuple[int, int]) -
     still = surface.every_point(scene)
     length = surface.frame_length(scene)
     points = [still, surface.moved(scene.walls, scale), _ruler_line(scene)]
+    points += [body.points + scale * body.movement for body in scene.bodies]
     points += [np.array([mark.position]) for mark in scene.marks]
     low, high = still.min(axis=0), still.max(axis=0)
     middle = 0.5 * (low + high)
@@ -138,8 +145,15 @@ def _ruler_line(scene: Scene) -> Array:
     """Return the ends of the station ruler, on the left of the frame at its lowest height."""
     points = surface.every_point(scene)
     low, high = points.min(axis=0), points.max(axis=0)
-    y = low[1] - RULER_AWAY * surface.frame_length(scene)
+    away = RULER_AWAY + RATED_AWAY * (scene.rated is not None)
+    y = low[1] - away * surface.frame_length(scene)
     return np.array([[low[0], y, low[2]], [high[0], y, low[2]]])
+
+
+def _rated_line(scene: Scene) -> Array:
+    """Return the ends of the line for the texts of rated links, before the ruler."""
+    away = 0.42 * (RULER_AWAY + RATED_AWAY) * surface.frame_length(scene)
+    return np.asarray(_ruler_line(scene) + np.array([0.0, away, 0.0]))
 
 
 def _ruler(panel: Panel) -> None:

@@ -7,7 +7,7 @@ from fea import units
 from fea.frame.case import ROTATIONS, Hold, Push
 from fea.frame.spots import couple_forces, push_moments, spots
 from fea.out.fittings import with_fittings
-from fea.out.scene import Curve, Field, Line, Mark, Scene, Walls
+from fea.out.scene import Curve, Field, Grillage, Line, Mark, Scene, Walls
 from fea.result.answer import Answer
 from fea.result.shape import surface
 
@@ -46,6 +46,7 @@ def scene(
         profile_title="Twist angle" if case.measure == "twist" else "Vertical movement",
         soft=tuple((s.name, 100.0 * s.share) for s in answer.shares[:10]),
         notes=(*answer.assumed, *frame.notes),
+        bodies=_bodies(answer),
     )
 
 
@@ -111,6 +112,26 @@ def _walls(answer: Answer, colour: str) -> Walls:
         fields=tuple(fields),
     )
     return with_fittings(walls, answer, skin)
+
+
+def _bodies(answer: Answer) -> tuple[Grillage, ...]:
+    """Return the bodies on the frame as they move with it."""
+    mesh = answer.solution.mesh
+    if not mesh.bodies:
+        return ()
+    from fea.solve.body_motion import body_motion
+
+    found = []
+    motions = answer.solution.u.reshape(len(mesh.points), -1)[:, :6]
+    for at in mesh.bodies:
+        whole = body_motion(at.body, at.ties, at.labels, motions[at.nodes])
+        body = whole.mesh
+        found.append(
+            Grillage(
+                at.body.name, body.points, whole.motions[:, :3], body.beam_nodes, body.panel_nodes
+            )
+        )
+    return tuple(found)
 
 
 def _marks(answer: Answer) -> tuple[Mark, ...]:

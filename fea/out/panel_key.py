@@ -8,6 +8,7 @@ from fea.out import palette, surface
 from fea.out.camera import round_125
 from fea.out.labels import Box, Cover
 from fea.out.palette import THEME
+from fea.out.scene import Field, Scene
 
 if TYPE_CHECKING:
     from fea.out.frame_panel import Panel
@@ -44,20 +45,20 @@ def _corner(panel: "Panel", size: tuple[float, float], cover: Cover) -> Box:
 def _colour_bar(panel: "Panel", box: Box) -> None:
     """Draw the colour bar with its unit, or say that there is none, and the movement's scale."""
     axes, unit = panel.axes, panel.unit
-    fields = panel.scene.walls.fields
+    shown = _shown(panel.scene)
     scale = f"{panel.scale:g}"
+    rest = "grey: frame at rest" if panel.scene.walls.fields else "pale: at rest"
     axes.text(
         box.left,
         box.bottom + 1.0 * unit,
-        f"movements drawn {scale} x;  grey: frame at rest",
+        f"movements drawn {scale} x;  {rest}",
         fontsize=9.6,
         color=THEME.ink,
         va="bottom",
         zorder=8,
     )
-    if not fields:
+    if shown is None:
         return
-    shown = fields[0]
     low, high = surface.value_range(shown)
     top = box.top - 21.0 * unit
     axes.text(
@@ -95,6 +96,14 @@ def _colour_bar(panel: "Panel", box: Box) -> None:
             va="top",
             zorder=8,
         )
+
+
+def _shown(scene: Scene) -> Field | None:
+    """Return what the colours tell: the walls' first field, else the links' value."""
+    if scene.walls.fields:
+        return scene.walls.fields[0]
+    rated = scene.rated
+    return Field(rated.name, rated.unit, rated.values) if rated else None
 
 
 def ticks(low: float, high: float) -> list[float]:

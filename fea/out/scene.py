@@ -68,6 +68,45 @@ class Mark:
 
 
 @dataclass(frozen=True, eq=False)
+class Grillage:
+    """A body on the frame as beams and panels between points.
+
+    Attributes
+    ----------
+    points : array (n, 3), mm, undeformed
+    movement : array (n, 3), mm
+    beams : integer array (m, 2), point numbers; panels : likewise (k, 4)
+    """
+
+    name: str
+    points: Array
+    movement: Array
+    beams: NDArray[np.intp]
+    panels: NDArray[np.intp]
+
+
+@dataclass(frozen=True, eq=False)
+class Rated:
+    """Links, such as ties that could be fitted, each with a value to be sized and coloured by.
+
+    Attributes
+    ----------
+    name, unit : what the value is
+    ends : array (n, 2, 3), mm, undeformed; the mark stands at the second end
+    movement : array (n, 2, 3), mm
+    values : array (n,)
+    texts : one for each link, "" for none
+    """
+
+    name: str
+    unit: str
+    ends: Array
+    movement: Array
+    values: Array
+    texts: tuple[str, ...]
+
+
+@dataclass(frozen=True, eq=False)
 class Curve:
     """A profile along the stations: `values` in `unit` over `stations` in mm."""
 
@@ -88,6 +127,8 @@ class Scene:
     title, subtitle : str, what is shown ("Orchard pickup", "twist, 1000 N m at the front axle")
     facts : (label, value) pairs to write beside it, ratio first where there is one
     walls, lines, marks : the frame
+    bodies : what stands on it
+    rated : links to choose among
     stations : (station in mm, label) of crossmembers and axles, to tick along the side
     profile : curves of the twist angle (or deflection) by station, same unit for all
     profile_title : str
@@ -106,3 +147,5 @@ class Scene:
     profile_title: str = ""
     soft: tuple[tuple[str, float], ...] = ()
     notes: tuple[str, ...] = field(default=())
+    bodies: tuple[Grillage, ...] = ()
+    rated: Rated | None = None

@@ -64,8 +64,9 @@ def frame_length(scene: Scene) -> float:
 
 
 def every_point(scene: Scene) -> Array:
-    """Return all undeformed points of walls and reference lines, shape (n, 3), mm."""
-    return np.concatenate([scene.walls.points, *(line.points for line in scene.lines)])
+    """Return all undeformed points of walls, reference lines and bodies, shape (n, 3), mm."""
+    lines = (line.points for line in scene.lines)
+    return np.concatenate([scene.walls.points, *lines, *(b.points for b in scene.bodies)])
 
 
 def moved(walls: Walls, scale: float) -> Array:

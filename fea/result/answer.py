@@ -16,7 +16,7 @@ from fea.result.assumed import assumptions
 from fea.result.readings import Reading, readings
 
 if TYPE_CHECKING:
-    from fea.result.metal import JointPeak
+    from fea.result.metal import JointPeak, Sheeting
 
 NM_PER_DEG = np.pi / 180.0 / 1000.0
 """N mm/rad to N m/deg."""
@@ -70,7 +70,6 @@ class Answer:
     profile: stiffness.Profile | None
     bays: tuple[stiffness.Bay, ...]
     shares: tuple[energy.Share, ...]
-    peaks: tuple[stress.Peak, ...]
     reactions: tuple[Reaction, ...]
     checks: Checks
     assumed: tuple[str, ...] = field(default=())
@@ -91,13 +90,33 @@ class Answer:
         return readings(self.solution)
 
     @cached_property
-    def joint_peaks(self) -> list[JointPeak]:
-        """The highest stress in the metal of every joint taken so, highest first."""
+    def sheeting(self) -> list[Sheeting]:
+        """The metal of everything taken as sheet metal, as it moves and is stressed."""
         if not self.solution.metal:
+            return []
+        from fea.result.metal import sheeting
+
+        return sheeting(self.solution)
+
+    @cached_property
+    def peaks(self) -> tuple[stress.Peak, ...]:
+        """The highest stress of every member, in its beams or in its metal, highest first."""
+        beams = stress.peaks(self.solution)
+        if not self.sheeting:
+            return tuple(beams)
+        from fea.result.metal import member_peaks, merged
+
+        metal = member_peaks(self.frame, self.sheeting, {p.member for p in beams})
+        return tuple(merged(beams, metal))
+
+    @cached_property
+    def joint_peaks(self) -> list[JointPeak]:
+        """The highest stress about every joint taken as sheet metal, highest first."""
+        if not self.sheeting:
             return []
         from fea.result.metal import joint_peaks
 
-        return joint_peaks(self.solution)
+        return joint_peaks(self.frame, self.sheeting)
 
     @property
     def measures(self) -> dict[str, float]:
@@ -150,7 +169,6 @@ def _answer(frame: Frame, case: Case, solution: Solution, summary: mass.MassSumm
         profile=line,
         bays=tuple(bays),
         shares=tuple(energy.shares(solution)),
-        peaks=tuple(stress.peaks(solution)),
         reactions=tuple(Reaction(*support) for support in supports),
         checks=solution.checks,
         assumed=assumptions(frame, solution),

@@ -1,4 +1,4 @@
-"""Strain energy by member and joint: what gives way is what stores it."""
+"""Strain energy by member, joint, mount, tie and body: what gives way is what stores it."""
 
 from __future__ import annotations
 
@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class Share:
-    """A member's or joint's part of the whole strain energy (0 to 1), and the energy, N mm."""
+    """A member's, joint's or body's part of the whole strain energy (0 to 1); energy, N mm."""
 
     name: str
     share: float
@@ -23,7 +23,11 @@ class Share:
 
 
 def shares(solution: Solution) -> list[Share]:
-    """Return the shares of all members and springs, largest first; they sum to 1."""
+    """Return the shares of all members, springs and bodies, largest first; they sum to 1.
+
+    Mounts and ties are springs, "mount M2 right", "tie sill link left"; a body between
+    them is one piece, "body cab", with all its beams and panels.
+    """
     mesh = solution.mesh
     each = 0.5 * np.sum(solution.deformations * solution.forces, axis=1)
     by_member = np.bincount(mesh.elements.member, each, len(mesh.members))
@@ -38,6 +42,9 @@ def shares(solution: Solution) -> list[Share]:
         names = (*piece.patch.canon.members, *bolt_labels(piece.patch))
         for name, energy in zip(names, energies.tolist(), strict=True):
             named[name] = named.get(name, 0.0) + energy
+    for body in solution.bodies:
+        motion = solution.u[body.freedoms]
+        named[body.name] = named.get(body.name, 0.0) + 0.5 * float(motion @ body.stiffness @ motion)
     total = sum(named.values()) or 1.0
     found = [Share(name, energy / total, energy) for name, energy in named.items()]
     return sorted(found, key=lambda s: -s.energy)

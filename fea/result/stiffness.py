@@ -17,8 +17,10 @@ from fea.errors import Complaint, ModelError
 from fea.frame.case import Case
 from fea.frame.model import Frame
 from fea.frame.spots import couple_forces, spots
+from fea.mesh.mesh import Mesh, Rows
 
 Array = NDArray[np.float64]
+Index = NDArray[np.intp]
 
 
 MOST_TWIST = 1e15
@@ -56,34 +58,74 @@ class Bay:
     share: float
 
 
-def _rail_line(frame: Frame, solution: Solution, side: str) -> tuple[Array, Array, Array]:
-    """Return stations, points and movements of one side's rail nodes, front to rear."""
+@dataclass(frozen=True, eq=False)
+class Line:
+    """Where a pair of rails is read, and from which nodes.
+
+    Attributes
+    ----------
+    stations : (k,), mm, rising
+    right, left : (k, n) shares of the nodes `right_nodes`, `left_nodes` in each station
+    width : (k,), mm, between the two
+    """
+
+    stations: Array
+    right: Array
+    left: Array
+    right_nodes: Index
+    left_nodes: Index
+    width: Array
+
+    def rows(self) -> tuple[Rows, Rows]:
+        """Return the twist angle, and the mean height, at every station as rows."""
+        k = len(self.stations)
+        share = np.hstack([self.right, -self.left]) / self.width[:, None]
+        mean = 0.5 * np.hstack([self.right, self.left])
+        freedoms = N_FREEDOMS * np.concatenate([self.right_nodes, self.left_nodes]) + 2
+        out = []
+        for matrix in (share, mean):
+            row, column = np.nonzero(matrix)
+            out.append(Rows(row, freedoms[column], matrix[row, column], k))
+        return out[0], out[1]
+
+
+def _rail_nodes(frame: Frame, mesh: Mesh, side: str) -> Index:
+    """Return the nodes of one side's rails from front to rear."""
     nodes = np.concatenate(
-        [solution.mesh.nodes_of[m.name][1] for m in frame.members
+        [mesh.nodes_of[m.name][1] for m in frame.members
          if m.kind == "rail" and m.side == side] or [np.zeros(0, np.intp)]
     )  # fmt: skip
-    points = solution.mesh.points[nodes]
-    order = np.argsort(points[:, 0], kind="stable")
-    moves = solution.u.reshape(-1, N_FREEDOMS)[nodes, :3]
-    return points[order, 0], points[order], moves[order]
+    return nodes[np.argsort(mesh.points[nodes, 0], kind="stable")]
+
+
+def line(frame: Frame, mesh: Mesh) -> Line | None:
+    """Return where the pair of rails is read, or None if there is no such pair."""
+    right, left = (_rail_nodes(frame, mesh, side) for side in ("right", "left"))
+    if not (len(right) and len(left)):
+        return None
+    x_right, x_left = mesh.points[right, 0], mesh.points[left, 0]
+    low, high = max(x_right[0], x_left[0]), min(x_right[-1], x_left[-1])
+    stations = np.unique(np.round(np.concatenate([x_right, x_left]), 6))
+    stations = stations[(stations >= low) & (stations <= high)]
+
+    def shares(x: Array) -> Array:
+        return np.stack([np.interp(stations, x, one) for one in np.eye(len(x))], axis=1)
+
+    of_right, of_left = shares(x_right), shares(x_left)
+    width = of_right @ mesh.points[right, 1] - of_left @ mesh.points[left, 1]
+    return Line(stations, of_right, of_left, right, left, width)
 
 
 def profile(frame: Frame, solution: Solution) -> Profile | None:
     """Return the profile of the two rails, or None if there is no such pair."""
-    right, left = (_rail_line(frame, solution, side) for side in ("right", "left"))
-    if not (len(right[0]) and len(left[0])):
+    found = line(frame, solution.mesh)
+    if found is None:
         return None
-    low, high = max(right[0][0], left[0][0]), min(right[0][-1], left[0][-1])
-    stations = np.unique(np.round(np.concatenate([right[0], left[0]]), 6))
-    stations = stations[(stations >= low) & (stations <= high)]
-
-    def at(line: tuple[Array, Array, Array], values: Array) -> Array:
-        return np.asarray(np.interp(stations, line[0], values))
-
-    width = at(right, right[1][:, 1]) - at(left, left[1][:, 1])
-    z_right, z_left = at(right, right[2][:, 2]), at(left, left[2][:, 2])
-    y_mean = 0.5 * (at(right, right[2][:, 1]) + at(left, left[2][:, 1]))
-    return Profile(stations, (z_right - z_left) / width, 0.5 * (z_right + z_left), y_mean)
+    moves = solution.u.reshape(-1, N_FREEDOMS)[:, 1:3]
+    right, left = found.right @ moves[found.right_nodes], found.left @ moves[found.left_nodes]
+    mean = 0.5 * (right + left)
+    angle = (right[:, 1] - left[:, 1]) / found.width
+    return Profile(found.stations, angle, mean[:, 1], mean[:, 0])
 
 
 def twist_stiffness(frame: Frame, case: Case, line: Profile) -> float:

@@ -43,7 +43,8 @@ class Stress:
 class Peak:
     """The highest von Mises stress in a member, MPa, and where it is.
 
-    `station`, `offset`, `height`: mm, the corner itself; `utilisation` against yield.
+    `station`, `offset`, `height`: mm, the corner itself, or the middle of a quadrilateral of
+    its sheet metal; `utilisation` against yield.
     """
 
     member: str

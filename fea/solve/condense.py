@@ -26,6 +26,7 @@ from fea.mesh.piece import Sheet
 from fea.solve.assemble import sparse_rows
 from fea.solve.constrain import Links, eliminate
 from fea.solve.factorise import NotDefiniteError, factorise
+from fea.solve.rigid import balanced, motions
 
 Array = NDArray[np.float64]
 
@@ -240,7 +241,7 @@ def condense(sheet: Sheet) -> tuple[Array, Array]:
         whole[n_cut:] = to_seat
         from_kept[inner] += FS @ to_seat
     whole[n_cut:, n_cut:] -= np.diag(ground) if len(ground) else 0.0
-    return _balanced(whole, _rigid(sheet, rows)), np.asarray(links.matrix @ from_kept)
+    return balanced(whole, _rigid(sheet, rows)), np.asarray(links.matrix @ from_kept)
 
 
 def _span(sheet: Sheet) -> float:
@@ -248,37 +249,11 @@ def _span(sheet: Sheet) -> float:
 
 
 def _rigid(sheet: Sheet, rows: sp.csr_array) -> Array:
-    """Return the kept freedoms of the six rigid motions, (m, 6).
-
-    Rotations are about the metal's middle, in units of 1/span, so that all are of one size.
-    """
+    """Return the kept freedoms of the six rigid motions, (m, 6)."""
     middle = sheet.points.mean(axis=0)
     span = _span(sheet)
 
-    def motion(points: Array, freedoms: int) -> Array:
-        out = np.zeros((len(points), freedoms, 6))
-        out[:, :3, :3] = np.eye(3)
-        for axis, turn in enumerate(np.eye(3)):
-            out[:, :3, 3 + axis] = np.cross(turn, points - middle) / span
-            out[:, 3 + axis, 3 + axis] = 1.0 / span
-        return out.reshape(-1, 6)
-
     everywhere = np.zeros((sheet.n_freedoms, 6))
-    everywhere[: 6 * len(sheet.points)] = motion(sheet.points, 6)
+    everywhere[: 6 * len(sheet.points)] = motions(sheet.points, 6, middle, span)
     cuts = np.array([c.point for c in sheet.cuts]).reshape(-1, 3)
-    return np.concatenate([motion(cuts, 7), rows @ everywhere])
-
-
-def _balanced(K: Array, rigid: Array) -> Array:
-    """Return a condensed stiffness to which rigid motions cost nothing.
-
-    Solving leaves forces of about 1e-9 of the largest under them; they are projected out
-    in units in which the diagonal is one.
-    """
-    scale = np.sqrt(np.maximum(np.diagonal(K), 0.0))
-    scale[scale == 0.0] = 1.0  # what resists nothing, such as the warping of a tube
-    axes, _ = np.linalg.qr(rigid * scale[:, None])
-    unit = 0.5 * (K + K.T) / np.outer(scale, scale)
-    half = unit - axes @ (axes.T @ unit)
-    unit = half - (half @ axes) @ axes.T
-    return np.asarray(0.5 * (unit + unit.T) * np.outer(scale, scale))
+    return np.concatenate([motions(cuts, 7, middle, span), rows @ everywhere])

@@ -120,8 +120,8 @@ def test_a_single_rail_has_no_twist_case(quick: Run) -> None:
 
 
 @pytest.mark.parametrize("path", sorted(FOLDER.glob("*.toml")), ids=lambda p: p.stem)
-def test_the_schema_takes_the_single_members(path: Path, plumbrail: Run) -> None:
+def test_the_schema_takes_the_documents(path: Path, plumbrail: Run) -> None:
     jsonschema = pytest.importorskip("jsonschema")
-    kind = "frame" if path.stem.startswith("member_") else "case"
+    kind = "case" if path.stem.startswith("tip_") else "frame"
     schema = json.loads(plumbrail("schema", kind).out)
     jsonschema.validate(tomllib.loads(path.read_text(encoding="utf-8")), schema)

@@ -37,9 +37,14 @@ def test_the_ladders_beside_whole_frames_of_shells(name: str, plumbrail: Run) ->
     assert all(found["checks"][k] < 1e-8 for k in CHECKS)
     assert sum(s["share"] for s in found["strain_energy"]) == pytest.approx(1.0, rel=1e-6)
     assert sum(b["twist_share"] for b in found["bays"]) == pytest.approx(1.0)
-    assert found["joint_stress"]
+    rails = {f"X{k} on rail {side}" for k in range(1, 6) for side in ("right", "left")}
+    assert {p["joint"] for p in found["joint_stress"]} == rails
     for peak in found["joint_stress"]:
         assert peak["von_mises_mpa"] > 0.0
+    peaks = {p["member"]: p for p in found["peak_stress"]}
+    assert set(peaks) == {*(f"X{k}" for k in range(1, 6)), "rail right", "rail left"}
+    highest = max(p["von_mises_mpa"] for p in peaks.values())
+    assert found["measures"]["highest_stress_mpa"] == highest
 
 
 def test_sheet_metal_is_what_one_gets_unasked(plumbrail: Run) -> None:
@@ -102,6 +107,24 @@ def test_tables_name_the_joints(process: Run) -> None:
     assert "joint" in ran.out
     for word in ("nan", "None", "Traceback"):
         assert word not in ran.out
+
+
+def test_the_table_of_joints_has_a_line_each_and_wraps_none(process: Run) -> None:
+    ran = process("run", "ladder_flange_welded_boxed", *SHEET, "--case", "twist")
+    assert ran.code == 0
+    assert all(len(line) <= 110 for line in ran.out.splitlines() if "station" in line)
+    lines = [line for line in ran.out.splitlines() if " on both rails " in line]
+    # Right and left are alike: five lines of ten joints, the ends' first.
+    assert sorted(line.split()[0] for line in lines) == ["X1", "X2", "X3", "X4", "X5"]
+    assert {line.split()[0] for line in lines[:2]} == {"X1", "X5"}
+    assert all("MPa" in line and "station" in line for line in lines)
+    values = [float(line.split("rails")[1].split()[0]) for line in lines]
+    assert values == sorted(values, reverse=True)
+    assert "Stress in the joints' sheet metal (quadrilaterals 12 mm wide: for ranking)" in ran.out
+    # The rails are metal from end to end, and have their stress all the same.
+    for rail in ("rail right", "rail left"):
+        (line,) = [x for x in ran.out.splitlines() if x.startswith(f" {rail} ")]
+        assert "MPa" in line
 
 
 def test_unknown_joints(plumbrail: Run, tmp_path: Path) -> None:
@@ -190,6 +213,15 @@ def test_a_stock_vehicle(plumbrail: Run) -> None:
         assert all(one["checks"][k] < 1e-8 for k in CHECKS)
     stiffness = twist["measures"]["twist_stiffness_nm_per_deg"]
     assert stiffness == pytest.approx(twist["by_beam_rules"]["stiffness"], rel=0.15)
+    for one in (twist, bending):
+        names = [p["joint"] for p in one["joint_stress"]]
+        assert len(set(names)) == len(names)
+        assert {"X2 on rail right", "X2 on rail left", "kink at station 700 on rail left"} <= set(
+            names
+        )
+        peaks = {p["member"]: p["utilisation"] for p in one["peak_stress"]}
+        assert {"rail right", "rail left"} <= set(peaks)
+        assert one["measures"]["highest_utilisation"] == max(peaks.values())
     by_beams = bending["by_beam_rules"]["stiffness"]
     assert 0.5 * by_beams < bending["measures"]["bending_stiffness_n_per_mm"] < by_beams
 

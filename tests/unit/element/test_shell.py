@@ -242,6 +242,37 @@ def test_uniaxial_stress_is_its_own_von_mises():
     assert shell.von_mises(states) == pytest.approx([7.0, 7.0, 7.0 * np.sqrt(3.0), 7.0])
 
 
+def test_the_centre_alone_is_the_centre_of_all():
+    # More elements than a batch holds; distorted and warped, so that no term drops out
+    # by symmetry, and softer in shear.
+    quads = random_quads(2500, 11)
+    assert (shell.least_corner(shells(quads)) > 0.0).all()
+    assert shell.least_corner(shells(quads)).min() < 0.7
+    soft = np.linspace(0.5, 1.0, len(quads))[:, None] * [205000.0, 60000.0]
+    metal = Shells(quads, np.linspace(0.5, 4.0, len(quads)), soft, np.full(len(quads), 0.3))
+    motion = np.random.default_rng(12).normal(size=(len(quads), 24)) * 0.01
+    every, centre = shell.stress(metal, motion), shell.stress(metal, motion, places=shell.CENTRE)
+    for name in ("membrane", "top", "bottom", "von_mises_top", "von_mises_bottom", "shear"):
+        one, other = getattr(every, name), getattr(centre, name)
+        assert other.shape[1] == 1
+        scale = abs(one).max()
+        np.testing.assert_allclose(other[:, 0], one[:, 0], rtol=1e-9, atol=1e-12 * scale)
+
+
+@SHAPES
+def test_stress_moves_the_flat_element_by_its_geometry(corners):
+    """The quick way from nodes to the flat element is that of the stiffness."""
+    metal = shells(corners)
+    motion = np.random.default_rng(3).normal(size=(1, 24))
+    flat = shell.local_corners(metal) * [1.0, 1.0, 0.0]
+    own = np.einsum("nij,nj->ni", shell.geometry(metal), motion)
+    here, there = shell.stress(metal, motion), shell.stress(shells(flat), own)
+    scale = abs(here.top).max()
+    for name in ("membrane", "top", "shear"):
+        one, other = getattr(here, name), getattr(there, name)
+        np.testing.assert_allclose(other, one, rtol=1e-9, atol=1e-9 * scale)
+
+
 # ------------------------------------------------------------- sheet that is softer in shear
 
 STRIP = np.array([0.0, 30.0, 75.0, 100.0])

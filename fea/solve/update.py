@@ -1,0 +1,140 @@
+"""Springs added to a solved system, or taken from it, without factorising again.
+
+A held system is seen through a few rows: motions along which springs may act.  With the
+flexibility G between them, springs of stiffness k along some rows bear forces f with
+``(1/k + G) f = b``, b the motions there without them (the formula of Woodbury [1]_); every
+motion then changes by what f makes of it.  A negative k takes stiffness away.
+
+References
+----------
+.. [1] W. W. Hager, Updating the inverse of a matrix, SIAM Review 31, 1989, pp. 221-239.
+"""
+
+from dataclasses import dataclass
+
+import numpy as np
+import scipy.sparse as sp
+from numpy.typing import NDArray
+
+from fea.mesh.mesh import Rows
+from fea.solve.system import Held
+
+Array = NDArray[np.float64]
+Index = NDArray[np.intp]
+
+STIFF = 1e-9
+"""Flexibility along a row less than this of the largest: its ends are rigidly linked."""
+
+NOTHING = 1e-15
+"""Likewise: what is left is round-off, and a spring there bears nothing however stiff."""
+
+
+@dataclass(frozen=True, eq=False)
+class Flexibility:
+    """A system seen through m rows, under L sets of loads, with q readings.
+
+    Attributes
+    ----------
+    G : (m, m), motions along the rows under unit forces along them
+    b : (m, L), motions along the rows under the loads
+    C : (q, m), readings under unit forces along the rows
+    c : (q, L), readings under the loads
+    """
+
+    G: Array
+    b: Array
+    C: Array
+    c: Array
+
+    def bear(self, rows: Index, stiffness: Array) -> Array:
+        """Return the forces in springs added along rows, (k, m + L).
+
+        The first m columns are those under unit forces along the rows, the others those
+        under the loads.  A spring of no stiffness bears nothing; an infinite one is allowed.
+        """
+        out = np.zeros((len(rows), self.G.shape[1] + self.b.shape[1]))
+        live = self._live(rows, stiffness)
+        S = rows[live]
+        A = self.G[np.ix_(S, S)] + np.diag(1.0 / stiffness[live])
+        out[live] = np.linalg.solve(A, np.hstack([self.G[S], self.b[S]]))
+        return out
+
+    def with_springs(self, rows: Index, stiffness: Array) -> "Flexibility":
+        """Return the system with springs added along some of its rows, (k,) each."""
+        f = self.bear(rows, stiffness)
+        m = self.G.shape[1]
+        from_rows, from_loads = f[:, :m], f[:, m:]
+        return Flexibility(
+            self.G - self.G[:, rows] @ from_rows,
+            self.b - self.G[:, rows] @ from_loads,
+            self.C - self.C[:, rows] @ from_rows,
+            self.c - self.C[:, rows] @ from_loads,
+        )
+
+    def read_with(self, rows: Index, stiffness: Array) -> tuple[Array, Array]:
+        """Return the readings with springs added, (q, L), and the forces in them, (k, L)."""
+        live = self._live(rows, stiffness)
+        force = np.zeros((len(rows), self.b.shape[1]))
+        S = rows[live]
+        A = self.G[np.ix_(S, S)] + np.diag(1.0 / stiffness[live])
+        force[live] = np.linalg.solve(A, self.b[S])
+        return self.c - self.C[:, rows] @ force, force
+
+    def linked(self, rows: Index) -> bool:
+        """Whether the ends of all these springs are rigidly linked already."""
+        own = np.diagonal(self.G)
+        return bool(len(rows) and np.all(own[rows] <= STIFF * float(own.max(initial=0.0))))
+
+    def _live(self, rows: Index, stiffness: Array) -> Index:
+        """Return which of the springs can bear something."""
+        own = np.diagonal(self.G)
+        seen = own[rows] > NOTHING * float(own.max(initial=0.0))
+        return np.flatnonzero((stiffness != 0.0) & seen)
+
+
+@dataclass(frozen=True, eq=False)
+class Seen:
+    """A held system with what it takes to see it through rows.
+
+    Attributes
+    ----------
+    answers : (n_independent, m), motions under unit forces along the rows
+    base : (n_freedoms, L), motions under the loads
+    rows : (m, n_independent)
+    """
+
+    held: Held
+    answers: Array
+    base: Array
+    rows: sp.csr_array
+
+    def flexibility(self, readings: Rows) -> Flexibility:
+        """Return the system through its rows, with readings that are rows over all freedoms."""
+        system = self.held.system
+        independent = self.base[system.links.independent]
+        read = system.over_links(readings)
+        own = np.asarray(self.rows @ self.answers)
+        return Flexibility(
+            0.5 * (own + own.T),
+            np.asarray(self.rows @ independent),
+            np.asarray(read @ self.answers),
+            np.asarray(read @ independent),
+        )
+
+    def motion(self, rows: Index, stiffness: Array, flexibility: Flexibility) -> Array:
+        """Return all motions with springs added along some rows, (n_freedoms, L)."""
+        _, force = flexibility.read_with(rows, stiffness)
+        change = self.held.system.links.matrix @ (self.answers[:, rows] @ force)
+        return np.asarray(self.base - change)
+
+
+def see(held: Held, rows: Rows, base: Array) -> Seen:
+    """Return a held system as seen through rows over all freedoms.
+
+    Parameters
+    ----------
+    base : (n_freedoms, L), its motions under the loads
+    """
+    over = held.system.over_links(rows)
+    answers = np.asarray(held.supports.matrix @ held.answers_to(over))
+    return Seen(held, answers, base, over)

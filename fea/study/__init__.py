@@ -1,0 +1,1 @@
+"""Studies: what changes buy, from one factorisation."""

@@ -1,0 +1,110 @@
+"""A tie study as plain data for JSON."""
+
+from typing import Any
+
+import numpy as np
+
+from fea.frame.body import Tie
+from fea.study.tie_check import TieCheck
+from fea.study.tie_sets import BestSet
+from fea.study.ties import FACTORS, Grade, Outcome, TieStudy
+from fea.study.verdict import Thresholds, against_practice, over_neighbours, ranking, verdict, word
+
+NM_PER_DEG = np.pi / 180e3
+"""N m/deg in one N mm/rad."""
+
+
+def as_record(
+    vehicle: TieStudy,
+    sets: dict[str, tuple[BestSet, ...]],
+    limits: Thresholds,
+    checked: TieCheck | None = None,
+) -> dict[str, Any]:
+    """Return the study, the candidates ranked by their largest gain."""
+    order = ranking(vehicle)
+    record: dict[str, Any] = {
+        "frame": vehicle.frame.name,
+        "bodies": [b.name for b in vehicle.frame.bodies],
+        "without": {g.name: _bare(g) for g in vehicle.grades},
+        "candidates": [_candidate(vehicle, n, limits) for n in order],
+        "best_sets": {
+            name: [
+                {"ties": list(s.names), "twist_gain": s.gain, "exact": s.exact, "tried": s.tried}
+                for s in found
+            ]
+            for name, found in sets.items()
+        },
+        "verdicts": [verdict(vehicle, n, limits) for n in order],
+        "against_practice": against_practice(vehicle, limits),
+        "thresholds": {"worth": limits.worth, "heavy": limits.heavy},
+    }
+    if checked is not None:
+        record["check"] = {
+            "worst_relative_difference": checked.worst,
+            "worst_motion": checked.motions,
+            "worst_stiffness": checked.stiffness,
+            "worst_difference_over_effect": checked.effect,
+            "solved_in_full": checked.solved,
+            "time_over_two_solves": checked.time_ratio,
+            "study_seconds": checked.study_seconds,
+            "two_solves_seconds": checked.two_solves_seconds,
+        }
+    return record
+
+
+def _bare(grade: Grade) -> dict[str, float]:
+    return {
+        "twist_stiffness_nm_per_deg": grade.bare.twist * NM_PER_DEG,
+        "bending_stiffness_n_per_mm": grade.bare.bending,
+    }
+
+
+def _candidate(vehicle: TieStudy, number: int, limits: Thresholds) -> dict[str, Any]:
+    candidate = vehicle.candidates[number]
+    return {
+        "name": candidate.name,
+        "station_mm": candidate.station,
+        "ties": [_tie(t) for t in candidate.ties],
+        "with_mounts": {
+            g.name: _outcome(vehicle, g, g.outcomes[number], limits) for g in vehicle.grades
+        },
+    }
+
+
+def _tie(tie: Tie) -> dict[str, Any]:
+    return {
+        "side": tie.side,
+        "frame_member": tie.onto,
+        "body": tie.body,
+        "brace": tie.beam,
+        "frame_point_mm": list(tie.frame_point),
+        "body_point_mm": list(tie.body_point),
+    }
+
+
+def _outcome(
+    vehicle: TieStudy, grade: Grade, outcome: Outcome, limits: Thresholds
+) -> dict[str, Any]:
+    return {
+        "twist_stiffness_nm_per_deg": outcome.vehicle.twist * NM_PER_DEG,
+        "bending_stiffness_n_per_mm": outcome.vehicle.bending,
+        "twist_gain": outcome.twist_gain,
+        "bending_gain": outcome.bending_gain,
+        "load_kn_per_deg": outcome.force / 1000.0,
+        "loads_n_per_deg": outcome.load[:, :3].tolist(),
+        "load_over_neighbours": over_neighbours(outcome),
+        "neighbours": [
+            {
+                "mount": f"{vehicle.mounts[n].name} {vehicle.mounts[n].side}",
+                "load_before_n_per_deg": float(np.linalg.norm(grade.bare.mounts[n])),
+                "load_after_n_per_deg": float(np.linalg.norm(outcome.vehicle.mounts[n])),
+            }
+            for beside in outcome.neighbours
+            for n in beside
+        ],
+        "twist_gain_by_tie_stiffness": {
+            f"{f:g}": float(g) for f, g in zip(FACTORS, outcome.by_stiffness, strict=True)
+        },
+        "rigidly_linked": outcome.linked,
+        "verdict": word(outcome, limits),
+    }

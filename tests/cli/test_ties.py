@@ -1,0 +1,87 @@
+"""`plumbrail ties`: what it prints, its JSON, its check, and what it refuses."""
+
+import json
+
+import pytest
+from running import Run
+
+WORDS = ("ties", "harbour_tourer", "--stock", "--joints", "beam")
+
+
+def test_the_tables_and_the_verdict(plumbrail: Run) -> None:
+    ran = plumbrail(*WORDS)
+    assert ran.code == 0
+    for text in (
+        "Harbour tourer, body open",
+        "Vehicle without the tie",
+        "brace 1400",
+        "sill link",
+        "Best together",
+        "all 28 tried",
+        "Verdict",
+        "Common practice (no source)",
+        "local codes",
+    ):
+        assert text in ran.out
+    prose = ("The tie at", "Common practice", "Bolts, floor", "Worth it")
+    lines = [line for line in ran.out.splitlines() if not line.startswith(prose)]
+    assert max(map(len, lines)) <= 112
+
+
+def test_the_json_and_the_check(plumbrail: Run) -> None:
+    ran = plumbrail(*WORDS, "--body", "closed", "--check", "--json")
+    assert ran.code == 0
+    found = json.loads(ran.out)
+    names = [c["name"] for c in found["candidates"]]
+    assert len(names) == 8
+    best = [max(g["twist_gain"] for g in c["with_mounts"].values()) for c in found["candidates"]]
+    assert best == sorted(best, reverse=True)
+    assert found["check"]["worst_relative_difference"] < 1e-9
+    assert found["check"]["solved_in_full"] == 24
+    assert found["check"]["time_over_two_solves"] > 0.0
+    assert set(found["without"]) == {"rubber", "urethane", "solid"}
+    twist = [v["twist_stiffness_nm_per_deg"] for v in found["without"].values()]
+    assert twist == sorted(twist)
+    for sets in found["best_sets"].values():
+        gains = [s["twist_gain"] for s in sets]
+        assert gains == sorted(gains)
+        assert all(s["exact"] for s in sets)
+
+
+def test_grades_reach_and_thresholds(plumbrail: Run) -> None:
+    more = ("--mounts", "as fitted", "--mounts", "rubber 50", "--reach", "180 mm", "--json")
+    found = json.loads(plumbrail(*WORDS, *more, "--worth", "50").out)
+    assert set(found["without"]) == {"as fitted", "rubber 50"}
+    assert 0 < len(found["candidates"]) <= 8
+    words = {g["verdict"] for c in found["candidates"] for g in c["with_mounts"].values()}
+    assert words == {"too little"}
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (("--mounts", "jelly"), ('no grade of mount "jelly"', "rubber")),
+        (("--reach", "far"), ("--reach", "250 mm")),
+        (("--body", "hearse"), ('kind of body "hearse"', "open")),
+        (("--joints", "glue"), ("unknown joints", "sheet or beam")),
+    ],
+)
+def test_what_is_refused(plumbrail: Run, words: tuple[str, ...], told: tuple[str, ...]) -> None:
+    ran = plumbrail(*WORDS[:3], *words)
+    assert ran.code == 2
+    assert ran.out == ""
+    for text in told:
+        assert text in ran.err
+
+
+def test_no_brace_within_reach(plumbrail: Run) -> None:
+    ran = plumbrail("ties", "orchard_pickup", "--reach", "1 mm")
+    assert ran.code == 2
+    assert "no place for a tie" in ran.err
+    assert "--reach" in ran.err
+
+
+def test_a_frame_without_bodies(plumbrail: Run) -> None:
+    ran = plumbrail("ties", "ladder_tubes")
+    assert ran.code == 2
+    assert "no body that could be tied" in ran.err
