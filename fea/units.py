@@ -117,6 +117,8 @@ _QUANTITY = re.compile(
     \s* (?P<unit>.*?) \s* $""",
     re.VERBOSE | re.DOTALL,
 )
+_SPREAD = re.compile(r"(.+?)(\+-|\+/-|±|(?<=\s)to(?=\s))(.+)", re.DOTALL)
+_BARE = re.compile(r"[+-]?\s*(?:[\d.]+(?:[eE][+-]?\d+)?|(?:\d+(?:\s+|-))?\d+/\d+)")
 # One digit to a power and no brackets: nothing that pint could take long over.
 _WORD = r"[A-Za-z\u00b5\u03bc_]+(?:-?\d)?"  # with micro and mu
 _UNIT = re.compile(rf"(?:1/)?{_WORD}(?:[ /]{_WORD})*")
@@ -162,6 +164,45 @@ def parse(text: str, kind: str) -> float:
     if not math.isfinite(value):
         raise _refuse(asked, text, "must be a finite number")
     return value
+
+
+def parse_spread(text: str, kind: str) -> tuple[float, float]:
+    """Return the mean and the half width of a quantity that may carry a tolerance.
+
+    Parameters
+    ----------
+    text : str
+        A plain quantity, whose half width is zero; ``"3.0 +- 0.2 mm"`` or
+        ``"3.0 ± 0.2 mm"``; or a range, ``"400 to 600 N/mm"``.  One unit may stand at the
+        end for both figures.
+    kind : str
+        As in :func:`parse`.
+
+    Raises
+    ------
+    DocumentError
+        If a figure is refused by :func:`parse`, a tolerance is negative, or a range falls.
+
+    Examples
+    --------
+    >>> parse_spread("400 to 600 N/mm", "stiffness")
+    (500.0, 100.0)
+    """
+    match = _SPREAD.match(text)
+    if match is None:
+        return parse(text, kind), 0.0
+    first, word, second = (part.strip() for part in match.groups())
+    unit = re.search(r"(?<=[\d.])\s*(?P<unit>[^\d\s.+-].*)$", second)
+    if unit is not None and _BARE.fullmatch(first):
+        first = f"{first} {unit['unit']}"
+    a, b = parse(first, kind), parse(second, kind)
+    if word != "to":
+        if b < 0.0:
+            raise _refuse(KINDS[kind], text, "a tolerance must not be negative")
+        return a, b
+    if b < a:
+        raise _refuse(KINDS[kind], text, "a range must rise")
+    return 0.5 * (a + b), 0.5 * (b - a)
 
 
 def convert(value: float, kind: str, unit: str) -> float:
