@@ -181,6 +181,7 @@ def _print(
     order = ranking(found)
     _print_candidates(page, found, order)
     _print_stiffness(page, found, order[0])
+    _print_brackets(page, found, order[0], system)
     _print_sets(page, sets)
     page.say("Verdict", "bold")
     for number in order[:MOST_VERDICTS]:
@@ -198,7 +199,10 @@ def _print(
             f" {checked.worst:.1e} (of the tie's own effect {checked.effect:.1e}); the study took"
             f" {checked.time_ratio:.2f} times two full solves."
         )
-    page.say("Preload, slip and the play of a loose tie are not modelled.")
+    page.say(
+        "Bolts 8.8 and plate of 240 MPa yield unless told; grip: whether friction under the bolts"
+        " holds (if not, the tie is softer than drawn). The play of a loose tie is not modelled."
+    )
     page.say(CAUTION)
 
 
@@ -258,6 +262,33 @@ def _print_stiffness(page: Page, found: "TieStudy", number: int) -> None:
     page.table(
         f"Twist gained at {name} by a softer or stiffer bracket", heads, rows, range(1, len(heads))
     )
+
+
+def _print_brackets(page: Page, found: "TieStudy", number: int, system: "System") -> None:
+    """Print what bolts and plate of the best tie carry under one degree of twist."""
+    from fea.study.tie_record import brackets
+
+    candidate = found.candidates[number]
+    rows = []
+    for g in found.grades:
+        loads = [load for _, load in brackets(candidate, g.outcomes[number])]
+        if loads:
+            worst = max(loads, key=lambda load: load.use)
+            ends = (worst.frame, worst.body)
+            rows.append(
+                (
+                    g.name,
+                    units.show(max(e.shear for e in ends), "force", system),
+                    units.show(max(e.tension for e in ends), "force", system),
+                    units.show(max(max(e.plate, e.net) for e in ends), "stress", system),
+                    f"{100.0 * worst.use:.0f} %",
+                    "slips" if max(e.slip for e in ends) > 1.0 else "holds",
+                )
+            )
+    if rows:
+        heads = ("mounts", "bolt shear", "bolt tension", "plate", "of strength", "grip")
+        title = f"Bolts and bracket of {candidate.name} under one degree of twist"
+        page.table(title, heads, rows, range(1, 6))
 
 
 def _print_sets(page: Page, sets: "dict[str, tuple[BestSet, ...]]") -> None:

@@ -27,9 +27,10 @@ def axes(span: Array) -> Array:
     """Return along, across the width, and across the wall as rows, (3, 3), vehicle axes.
 
     The plate's width lies as near to the vehicle's long axis as its direction allows: flat
-    against a rail's flange and a floor brace.
+    against a rail's flange and a floor brace.  Between points that coincide it is upright.
     """
-    along = span / np.linalg.norm(span)
+    length = float(np.linalg.norm(span))
+    along = span / length if length > 0.0 else np.array([0.0, 0.0, 1.0])
     lead = np.eye(3)[0] if abs(along[0]) < 0.9 else np.eye(3)[1]
     width = lead - (lead @ along) * along
     width /= np.linalg.norm(width)

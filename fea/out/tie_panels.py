@@ -31,12 +31,14 @@ MOST_GRADES, MOST_BARS = 4, 14
 """Most grades and most candidates shown as bars."""
 
 _HEADING, _KEY = 0.3, 0.26  # inches
+_LINE, _LEAD, _WIDEST, _SCALE = 0.165, 0.2, 2.2, 0.5
+"""Inches: a line of names, the lead to a name, the widest name, room for the upright scale."""
 _BAR, _SPACE = 0.15, 0.07  # inches: a bar, and what is free between two candidates
 
 
 @dataclass(frozen=True)
 class _Name:
-    """A name to write at the right end of a curve, at the height `value`."""
+    """A name to write at the end of a curve, at the height `value`."""
 
     text: str
     value: float
@@ -78,9 +80,14 @@ def grade_colours(grades: Sequence[Grade]) -> list[str]:
 def gains(figure: "Figure", place: Place, study: TieStudy, sweep: TieSweep) -> None:
     """Plot each candidate's gain over the vertical stiffness of the mounts."""
     heading(figure, place, "What a tie adds, by stiffness of the mounts")
-    axes = _axes(figure, place, beside=1.25, above=0.55)
     order = ranked(study)
     coloured = order if len(order) <= MOST_LINES else order[:BEST_LINES]
+    beside = _beside(figure, [study.candidates[n].name for n in coloured])
+    wide = place[2] * figure.get_window_extent().width - (_SCALE + beside) * figure.dpi
+    grades = _rows(figure, sweep, wide)
+    above = _HEADING + _LINE * (1 + max((row for *_, row in grades), default=0)) + 0.08
+    end = _clear_end(100.0 * sweep.gains[coloured])
+    axes = _axes(figure, place, beside=beside, above=above, names_left=end == 0)
     names = []
     for n in reversed(order):
         rank = order.index(n)
@@ -93,7 +100,7 @@ def gains(figure: "Figure", place: Place, study: TieStudy, sweep: TieSweep) -> N
             linewidth=2.2 if n in coloured else 1.1, zorder=4 if n in coloured else 2,
         )  # fmt: skip
         if n in coloured:
-            names.append(_Name(study.candidates[n].name, curve[-1], colour, bold=rank == 0))
+            names.append(_Name(study.candidates[n].name, curve[end], colour, bold=rank == 0))
             dots = [100.0 * g.outcomes[n].twist_gain for g in study.grades]
             axes.plot(
                 [k for _, k in sweep.grades], dots, "o", color=colour, markersize=4.2,
@@ -104,8 +111,8 @@ def gains(figure: "Figure", place: Place, study: TieStudy, sweep: TieSweep) -> N
     axes.set_ylim(bottom=min(0.0, axes.get_ylim()[0]))
     axes.xaxis.set_major_formatter(lambda v, _: f"{v:,.0f}".replace(",", "\u2009"))
     _labels(axes, "vertical stiffness of a mount, N/mm", "gain in twist stiffness, %")
-    _name_ends(axes, names)
-    _hairlines(axes, sweep)
+    _name_ends(axes, names, beside, left=end == 0)
+    _hairlines(axes, grades)
     if len(coloured) < len(order):
         axes.text(
             0.99, 0.985, f"grey: the other {len(order) - len(coloured)}", fontsize=8.5,
@@ -113,30 +120,50 @@ def gains(figure: "Figure", place: Place, study: TieStudy, sweep: TieSweep) -> N
         )  # fmt: skip
 
 
-def _hairlines(axes: "Axes", sweep: TieSweep) -> None:
-    """Mark the grades upright, named above, a row higher where two names would touch."""
-    taken: list[list[tuple[float, float]]] = []
-    low, high = axes.get_xlim()
-    frame = axes.get_window_extent()
+def _clear_end(curves: Array) -> int:
+    """Return the end, 0 or -1, at which curves (m, n) stand clearer of each other."""
+    low, high = float(curves.min()), float(curves.max())
+    apart = 0.05 * max(high - low, 1e-9)  # of names, roughly
+
+    def shift(values: Array) -> float:
+        return float(np.abs(spread(values, apart, low, high) - values).sum())
+
+    return 0 if shift(curves[:, 0]) < shift(curves[:, -1]) else -1
+
+
+def _rows(figure: "Figure", sweep: TieSweep, wide: float) -> list[tuple[str, float, int]]:
+    """Return the grades inside the axes, soft to stiff, and the row in which each is named.
+
+    Parameters
+    ----------
+    wide : of the axes, pixels
+    """
+    low, high = np.log(sweep.vertical[[0, -1]])
+    probe = figure.text(0.0, 0.0, "", fontsize=8.5)
+    ends: list[float] = []  # of each row's last name
+    found = []
     for name, k in sorted(sweep.grades, key=lambda grade: grade[1]):
-        if not low <= k <= high:
+        if not sweep.vertical[0] <= k <= sweep.vertical[-1]:
             continue
+        probe.set_text(name)
+        half = 0.5 * probe.get_window_extent().width
+        x, gap = float((np.log(k) - low) / (high - low)) * wide, 0.08 * figure.dpi
+        row = next((r for r, end in enumerate(ends) if x - half > end + gap), len(ends))
+        ends[row : row + 1] = [x + half]
+        found.append((name, k, row))
+    probe.remove()
+    return found
+
+
+def _hairlines(axes: "Axes", grades: Sequence[tuple[str, float, int]]) -> None:
+    """Mark the grades upright and name them above, each in its row."""
+    tall = axes.get_window_extent().height / axes.figure.dpi
+    for name, k, row in grades:
         axes.axvline(k, color=THEME.quiet, linewidth=0.7, zorder=1.5)
-        text = axes.text(
-            k, 1.0, name, fontsize=8.5, color=THEME.ink, ha="center", va="bottom",
-            transform=axes.get_xaxis_transform(),
+        axes.text(
+            k, 1.0 + (0.04 + _LINE * row) / tall, name, fontsize=8.5, color=THEME.ink,
+            ha="center", va="bottom", transform=axes.get_xaxis_transform(),
         )  # fmt: skip
-        box = text.get_window_extent()
-        gap = 0.5 * box.height
-        row = 0
-        while row < len(taken) and any(
-            box.x0 < end + gap and start < box.x1 + gap for start, end in taken[row]
-        ):
-            row += 1
-        if row == len(taken):
-            taken.append([])
-        taken[row].append((box.x0, box.x1))
-        text.set_y(1.0 + (0.25 + 1.15 * row) * box.height / frame.height)
 
 
 # ---- Twist profiles --------------------------------------------------------------------
@@ -148,27 +175,30 @@ def profiles(figure: "Figure", place: Place, study: TieStudy) -> None:
     colours = grade_colours(grades)
     which = ", softest and stiffest mounts" if len(grades) > 1 else ""
     heading(figure, place, f"Twist along the frame{which}")
-    axes = _axes(figure, place, beside=1.75, above=0.55)
-    names = []
+    states = []
     for k in dict.fromkeys((0, len(grades) - 1)):
         grade, colour = grades[k], colours[k]
         best = max(range(len(grade.outcomes)), key=lambda n: grade.outcomes[n].twist_gain)
         outcome = grade.outcomes[best]
-        for state, dashed, text in (
-            (grade.bare, True, f"{grade.name}, no tie"),
-            (outcome.vehicle, False, f"{grade.name}, {study.candidates[best].name}"),
-        ):
-            angle = np.degrees(state.profile.angle)
-            axes.plot(
-                state.profile.stations, angle, color=colour, linewidth=1.5 if dashed else 2.4,
-                linestyle=(0, (5, 3)) if dashed else "-", zorder=2 if dashed else 3,
-            )  # fmt: skip
-            names.append(_Name(text, float(angle[-1]), colour, bold=not dashed))
+        states += [
+            (grade.bare, True, f"{grade.name}, no tie", colour),
+            (outcome.vehicle, False, f"{grade.name}, {study.candidates[best].name}", colour),
+        ]
+    beside = _beside(figure, [text for _, _, text, _ in states])
+    axes = _axes(figure, place, beside=beside, above=_HEADING + _LINE + 0.08)
+    names = []
+    for state, dashed, text, colour in states:
+        angle = np.degrees(state.profile.angle)
+        axes.plot(
+            state.profile.stations, angle, color=colour, linewidth=1.5 if dashed else 2.4,
+            linestyle=(0, (5, 3)) if dashed else "-", zorder=2 if dashed else 3,
+        )  # fmt: skip
+        names.append(_Name(text, float(angle[-1]), colour, bold=not dashed))
     stations = study.line.stations
     axes.set_xlim(float(stations.min()), float(stations.max()))
     axes.axhline(0.0, color=THEME.quiet, linewidth=0.9, zorder=1.5)
     _labels(axes, "station, mm", "twist angle under the case's load, deg")
-    _name_ends(axes, names)
+    _name_ends(axes, names, beside)
     for axle in study.frame.axles:
         axes.axvline(axle.station, color=THEME.quiet, linewidth=0.7, zorder=1)
         axes.text(
@@ -273,15 +303,20 @@ def _key(figure: "Figure", at: tuple[float, float], grades: Sequence[Grade]) -> 
 # ---- Axes ------------------------------------------------------------------------------
 
 
-def _axes(figure: "Figure", place: Place, *, beside: float, above: float) -> "Axes":
-    """Return axes in a place, with inches kept `beside` for names and `above` for the heading."""
+def _axes(
+    figure: "Figure", place: Place, *, beside: float, above: float, names_left: bool = False
+) -> "Axes":
+    """Return axes in a place, with inches kept `beside` for names and `above` for the heading.
+
+    The upright scale stands on the side where the names do not.
+    """
     left, bottom, wide, high = place
     page_wide, page_high = figure.get_figwidth(), figure.get_figheight()
     axes = figure.add_axes(
         (
-            left + 0.5 / page_wide,
+            left + (beside if names_left else _SCALE) / page_wide,
             bottom + 0.45 / page_high,
-            wide - (0.5 + beside) / page_wide,
+            wide - (_SCALE + beside) / page_wide,
             high - (0.45 + above) / page_high,
         )
     )
@@ -293,6 +328,9 @@ def _axes(figure: "Figure", place: Place, *, beside: float, above: float) -> "Ax
     axes.tick_params(which="minor", colors=THEME.quiet, length=2.0, width=0.5)
     axes.tick_params(axis="y", length=0.0)
     axes.grid(axis="y", color=THEME.rule, linewidth=0.7)
+    if names_left:
+        axes.yaxis.tick_right()
+        axes.yaxis.set_label_position("right")
     return axes
 
 
@@ -301,21 +339,35 @@ def _labels(axes: "Axes", x: str, y: str) -> None:
     axes.set_ylabel(y, fontsize=9.0, color=THEME.quiet, labelpad=3.0)
 
 
-def _name_ends(axes: "Axes", names: Sequence[_Name]) -> None:
-    """Write names right of the axes at their curves' ends, moved apart, each led to its end."""
+def _beside(figure: "Figure", names: Sequence[str]) -> float:
+    """Return the inches that names and what leads to them need beside the axes."""
+    probe = figure.text(0.0, 0.0, "", fontsize=9.0, fontweight="bold")
+    widest = 0.0
+    for name in names:
+        probe.set_text(name)
+        widest = max(widest, probe.get_window_extent().width / figure.dpi)
+    probe.remove()
+    return min(widest + 0.05, _WIDEST) + _LEAD
+
+
+def _name_ends(axes: "Axes", names: Sequence[_Name], beside: float, *, left: bool = False) -> None:
+    """Write names beside the axes at their curves' ends, moved apart, each led to its end."""
     low, high = axes.get_ylim()
     axes.set_ylim(low, high)
     frame = axes.get_window_extent()
     least = 13.5 / 72.0 * axes.figure.dpi / frame.height * (high - low)
     values = np.array([n.value for n in names])
     heights = spread(values, least, low + 0.6 * least, high)
+    edge, away = (0.0, -1.0) if left else (1.0, 1.0)
     for name, height in zip(names, heights.tolist(), strict=True):
-        across = axes.get_yaxis_transform()
+        across, wide = axes.get_yaxis_transform(), frame.width / axes.figure.dpi
         axes.plot(
-            [1.0, 1.025], [name.value, height], color=name.colour, linewidth=1.1,
-            transform=across, clip_on=False, zorder=3,
+            [edge, edge + away * 0.8 * _LEAD / wide], [name.value, height], color=name.colour,
+            linewidth=1.1, transform=across, clip_on=False, zorder=3,
         )  # fmt: skip
-        axes.text(
-            1.032, height, name.text, fontsize=9.0, color=THEME.ink, va="center",
-            fontweight="bold" if name.bold else "normal", transform=across,
+        text = axes.text(
+            edge + away * _LEAD / wide, height, name.text, fontsize=9.0, color=THEME.ink,
+            va="center", fontweight="bold" if name.bold else "normal", transform=across,
+            ha="right" if left else "left",
         )  # fmt: skip
+        shrink(text, (beside - _LEAD) * axes.figure.dpi)

@@ -16,6 +16,7 @@ import numpy as np
 import scipy.sparse as sp
 from numpy.typing import NDArray
 
+from fea.errors import Complaint, SolveError
 from fea.mesh.mesh import Rows
 from fea.solve.system import Held
 
@@ -27,6 +28,10 @@ STIFF = 1e-9
 
 NOTHING = 1e-15
 """Likewise: what is left is round-off, and a spring there bears nothing however stiff."""
+
+
+WORST = 1e13
+"""Condition beyond which springs that are taken away were all that held something."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -55,8 +60,7 @@ class Flexibility:
         out = np.zeros((len(rows), self.G.shape[1] + self.b.shape[1]))
         live = self._live(rows, stiffness)
         S = rows[live]
-        A = self.G[np.ix_(S, S)] + np.diag(1.0 / stiffness[live])
-        out[live] = np.linalg.solve(A, np.hstack([self.G[S], self.b[S]]))
+        out[live] = self._solve(S, stiffness[live], np.hstack([self.G[S], self.b[S]]))
         return out
 
     def with_springs(self, rows: Index, stiffness: Array) -> "Flexibility":
@@ -76,14 +80,27 @@ class Flexibility:
         live = self._live(rows, stiffness)
         force = np.zeros((len(rows), self.b.shape[1]))
         S = rows[live]
-        A = self.G[np.ix_(S, S)] + np.diag(1.0 / stiffness[live])
-        force[live] = np.linalg.solve(A, self.b[S])
+        force[live] = self._solve(S, stiffness[live], self.b[S])
         return self.c - self.C[:, rows] @ force, force
 
     def linked(self, rows: Index) -> bool:
         """Whether the ends of all these springs are rigidly linked already."""
         own = np.diagonal(self.G)
         return bool(len(rows) and np.all(own[rows] <= STIFF * float(own.max(initial=0.0))))
+
+    def _solve(self, rows: Index, stiffness: Array, motion: Array) -> Array:
+        """Return the forces in live springs from the motions (k, n) without them."""
+        A = self.G[np.ix_(rows, rows)] + np.diag(1.0 / stiffness)
+        size = np.sqrt(np.maximum(np.diagonal(self.G)[rows], np.abs(1.0 / stiffness)))
+        unit = A / np.outer(size, size)
+        if len(rows) and not np.linalg.cond(unit) < WORST:
+            raise SolveError(
+                Complaint(
+                    "with these springs part of the vehicle hangs on nothing",
+                    do="fit its mounts, or choose a grade for them",
+                )
+            )
+        return np.asarray(np.linalg.solve(unit, motion / size[:, None]) / size[:, None])
 
     def _live(self, rows: Index, stiffness: Array) -> Index:
         """Return which of the springs can bear something."""

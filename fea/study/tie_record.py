@@ -5,9 +5,10 @@ from typing import Any
 import numpy as np
 
 from fea.frame.body import Tie
+from fea.study.bracket_load import TieLoad, tie_load
 from fea.study.tie_check import TieCheck
 from fea.study.tie_sets import BestSet
-from fea.study.ties import FACTORS, Grade, Outcome, TieStudy
+from fea.study.ties import FACTORS, Candidate, Grade, Outcome, TieStudy
 from fea.study.verdict import Thresholds, against_practice, over_neighbours, ranking, verdict, word
 
 NM_PER_DEG = np.pi / 180e3
@@ -65,9 +66,7 @@ def _candidate(vehicle: TieStudy, number: int, limits: Thresholds) -> dict[str, 
         "name": candidate.name,
         "station_mm": candidate.station,
         "ties": [_tie(t) for t in candidate.ties],
-        "with_mounts": {
-            g.name: _outcome(vehicle, g, g.outcomes[number], limits) for g in vehicle.grades
-        },
+        "with_mounts": {g.name: _outcome(vehicle, g, number, limits) for g in vehicle.grades},
     }
 
 
@@ -82,9 +81,30 @@ def _tie(tie: Tie) -> dict[str, Any]:
     }
 
 
-def _outcome(
-    vehicle: TieStudy, grade: Grade, outcome: Outcome, limits: Thresholds
-) -> dict[str, Any]:
+def brackets(candidate: Candidate, outcome: Outcome) -> list[tuple[Tie, TieLoad]]:
+    """Return what each bracket of a candidate carries under one degree of twist."""
+    return [
+        (tie, tie_load(tie, load))
+        for tie, load in zip(candidate.ties, outcome.load, strict=True)
+        if tie.bracket is not None
+    ]
+
+
+def _bracket(tie: Tie, found: TieLoad) -> dict[str, Any]:
+    worst = max((found.frame, found.body), key=lambda end: end.use)
+    return {
+        "side": tie.side,
+        "bolt_shear_n": max(found.frame.shear, found.body.shear),
+        "bolt_tension_n": max(found.frame.tension, found.body.tension),
+        "bearing_mpa": worst.bearing,
+        "plate_stress_mpa": max(worst.plate, worst.net),
+        "use_of_strength": found.use,
+        "slip": max(found.frame.slip, found.body.slip),
+    }
+
+
+def _outcome(vehicle: TieStudy, grade: Grade, number: int, limits: Thresholds) -> dict[str, Any]:
+    outcome = grade.outcomes[number]
     return {
         "twist_stiffness_nm_per_deg": outcome.vehicle.twist * NM_PER_DEG,
         "bending_stiffness_n_per_mm": outcome.vehicle.bending,
@@ -105,6 +125,7 @@ def _outcome(
         "twist_gain_by_tie_stiffness": {
             f"{f:g}": float(g) for f, g in zip(FACTORS, outcome.by_stiffness, strict=True)
         },
+        "brackets": [_bracket(t, f) for t, f in brackets(vehicle.candidates[number], outcome)],
         "rigidly_linked": outcome.linked,
         "verdict": word(outcome, limits),
     }

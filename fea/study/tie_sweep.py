@@ -80,8 +80,7 @@ def with_mounts(vehicle: TieStudy, mounts: Sequence[Mount]) -> tuple[float, Arra
     -------
     float, N mm/rad; array (n_candidates,)
     """
-    before = np.array([mount_stiffness(m) for m in vehicle.mounts])
-    extra = np.array([mount_stiffness(m) for m in mounts]) - before
+    extra = np.array([mount_stiffness(m) for m in mounts]) - vehicle.start
     flexible = vehicle.flexible[0].with_springs(vehicle.mount_rows.ravel(), extra.ravel())
     bare = _twist(vehicle, flexible.c)
     gains = [

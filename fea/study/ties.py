@@ -14,9 +14,9 @@ from numpy.typing import NDArray
 from fea.errors import Complaint, ModelError
 from fea.frame.body import Tie
 from fea.frame.case import Case
-from fea.frame.model import Frame, Mount
-from fea.frame.mounts import with_grade
-from fea.frame.spots import places
+from fea.frame.model import Fastening, Frame, Mount
+from fea.frame.mounts import effective, with_grade
+from fea.frame.spots import places, stiff_ends
 from fea.load import loads
 from fea.mesh.discretise import discretise
 from fea.mesh.mesh import Mesh, Rows, stack_rows
@@ -39,6 +39,10 @@ Index = NDArray[np.intp]
 
 FACTORS = (0.1, 0.3, 1.0, 3.0, 10.0)
 """Stiffness of a tie, over that of its bracket as drawn, for the table."""
+
+
+LENT = 1000.0
+"""N/mm each way, lent to a mount that holds nothing; see :func:`started`."""
 
 
 @dataclass(frozen=True, eq=False)
@@ -118,7 +122,8 @@ class Grade:
 class TieStudy:
     """The vehicle prepared for the study, and its results.
 
-    `mount_rows`: (n_mounts, 6), rows over all; `seen`: per case, twist then bending.
+    `mount_rows`: (n_mounts, 6), rows over all; `start`: (n_mounts, 6), their stiffness when
+    the vehicle was solved; `seen`: per case, twist then bending.
     """
 
     frame: Frame
@@ -127,6 +132,7 @@ class TieStudy:
     mounts: tuple[Mount, ...]
     candidates: tuple[Candidate, ...]
     mount_rows: Index
+    start: Array
     line: Line
     seen: tuple[Seen, Seen]
     flexible: tuple[Flexibility, Flexibility]
@@ -185,10 +191,29 @@ def meshed(
     spare = tuple(replace(t, fitted=False) for t in ties if t not in own)
     vehicle = replace(frame, ties=(*own, *spare))
     wanted: dict[str, list[float]] = {}
+    ends: set[tuple[str, str]] = set()
     for case in cases:
+        ends |= stiff_ends(vehicle, case)
         for name, distances in places(vehicle, case).items():
             wanted.setdefault(name, []).extend(distances)
-    return vehicle, discretise(vehicle, wanted, sheet_joints=sheet_joints)
+    mesh = discretise(started(vehicle), wanted, sheet_joints=sheet_joints, stiff_ends=ends)
+    return vehicle, mesh
+
+
+def started(frame: Frame) -> Frame:
+    """Return a frame whose mounts all hold something.
+
+    The body must stand on something to be solved; what a missing mount is lent to start with
+    is taken away again with the first grade of mounts.
+    """
+
+    def standing(mount: Mount) -> Mount:
+        if all(k > 0.0 for k in effective(mount)):
+            return mount
+        pads = (LENT, LENT, LENT)
+        return replace(mount, stiffness=pads, bracket=np.inf, state="good", fastening=Fastening())
+
+    return replace(frame, mounts=tuple(standing(m) for m in frame.mounts))
 
 
 def prepare(
@@ -210,6 +235,7 @@ def prepare(
     if found is None:
         raise ModelError(Complaint("this study needs a pair of rails", frame.source))
     every = stack_rows(rows)
+    lent = started(replace(frame, mounts=tuple(held)))
     seen = tuple(_seen(frame, whole, case, every) for case in cases)
     flexible = tuple(s.flexibility(reading) for s, reading in zip(seen, found.rows(), strict=True))
     return TieStudy(
@@ -219,6 +245,7 @@ def prepare(
         mounts=tuple(held),
         candidates=candidates,
         mount_rows=np.arange(6 * len(held)).reshape(-1, 6),
+        start=np.array([mount_stiffness(m) for m in lent.mounts]),
         line=found,
         seen=(seen[0], seen[1]),
         flexible=(flexible[0], flexible[1]),
@@ -265,7 +292,7 @@ def _grade(vehicle: TieStudy, name: str) -> Grade:
     extra = mount_change(vehicle, name)
     rows = vehicle.mount_rows.ravel()
     flexible = [f.with_springs(rows, extra.ravel()) for f in vehicle.flexible]
-    now = extra + np.array([mount_stiffness(m) for m in vehicle.mounts])
+    now = extra + vehicle.start
     bare = _measure(vehicle, [f.c for f in flexible], flexible[0].b, now)
     outcomes = []
     for candidate in vehicle.candidates:
@@ -274,12 +301,11 @@ def _grade(vehicle: TieStudy, name: str) -> Grade:
 
 
 def mount_change(vehicle: TieStudy, grade: str) -> Array:
-    """Return what a grade adds to the stiffness of every mount as it is, (n_mounts, 6)."""
-    before = np.array([mount_stiffness(m) for m in vehicle.mounts])
-    if grade == "as fitted":
-        return np.zeros_like(before)
-    graded = with_grade(replace(vehicle.frame, mounts=vehicle.mounts), grade).mounts
-    return np.asarray(np.array([mount_stiffness(m) for m in graded]) - before)
+    """Return what a grade adds to the mounts' stiffness at the start, (n_mounts, 6)."""
+    mounts = vehicle.mounts
+    if grade != "as fitted":
+        mounts = with_grade(replace(vehicle.frame, mounts=mounts), grade).mounts
+    return np.asarray(np.array([mount_stiffness(m) for m in mounts]) - vehicle.start)
 
 
 def _measure(vehicle: TieStudy, readings: Sequence[Array], motion: Array, k: Array) -> Measured:

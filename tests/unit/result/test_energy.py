@@ -1,15 +1,19 @@
 """Energy shares: everything that gives is counted, bolts inside sheet metal too."""
 
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 from handmade import case
+from vehicles import VEHICLES, vehicle
 
 from fea.analyse import analyse
 from fea.document.read import read_frame
 from fea.frame.build import build_frame
 from fea.frame.model import Frame
+from fea.frame.mounts import effective
+from fea.frame.ties import candidates
 from fea.result.energy import shares
 from fea.solve.assemble import sparse_rows
 from fea.solve.condense import condense
@@ -67,3 +71,36 @@ def test_each_joint_has_the_energy_of_its_own_springs(frame: Frame) -> None:
             onto = next(j.onto for j in frame.joints if (j.member, j.end) == (name, end))
             own = float(np.sum(each[sheet.spring_joint == k]))
             assert energy[f"{name} on {onto}, bolts"] == pytest.approx(own, rel=1e-6)
+
+
+@pytest.mark.parametrize(("name", "body"), VEHICLES)
+def test_bodies_mounts_and_ties_have_their_shares(name: str, body: str) -> None:
+    """A mount's from its own motion; a body's from the work of mounts and ties on it."""
+    frame = vehicle(name, body)
+    first = [t for t in candidates(frame) if t.pair == candidates(frame)[0].pair]
+    tied = replace(frame, ties=tuple(replace(t, fitted=True) for t in first))
+    for load in ("twist", "bending"):
+        (solution,) = analyse(tied, [case(load)]).solutions
+        mesh, u = solution.mesh, solution.u.reshape(-1, 7)
+        found = {s.name: s.energy for s in shares(solution)}
+        work = 0.5 * float(solution.loads.force @ solution.u)
+        assert sum(found.values()) == pytest.approx(work, rel=1e-9)
+        assert {f"tie {t.pair} {t.side}" for t in first} <= set(found)
+        for at in mesh.bodies:
+            for mount in frame.mounts:
+                node = at.node_of.get(("mount", mount.name, mount.side))
+                if node is None:
+                    continue
+                there = mesh.node_at(mount.onto, mount.distance)
+                where = np.array(mount.position)
+                body_end, frame_end = (
+                    u[n, :3] + np.cross(u[n, 3:6], where - mesh.points[n]) for n in (node, there)
+                )
+                own = 0.5 * float(np.array(effective(mount)) @ (body_end - frame_end) ** 2)
+                assert found[f"mount {mount.name} {mount.side}"] == pytest.approx(own, rel=1e-6)
+            # What springs do to the body's nodes is all that acts on it.
+            rows = sparse_rows(mesh.springs.rows, mesh.n_freedoms)
+            on = -(rows.T @ solution.spring_force).reshape(-1, 7)[at.nodes]
+            given = 0.5 * float(np.sum(on * u[at.nodes]))
+            # The body's energy is a small difference in rigid motion that costs nothing.
+            assert found[f"body {at.body.name}"] == pytest.approx(given, rel=1e-6)

@@ -103,6 +103,40 @@ def test_an_infinite_tie_between_welded_points_is_no_division_by_nothing() -> No
     assert not seen.linked(rows[:0])
 
 
+@pytest.mark.parametrize(("name", "body"), VEHICLES)
+def test_rigid_mounts_link_a_tie_at_their_own_point(name: str, body: str) -> None:
+    """The same by update: the mount there made rigid, once endless and once 1e12 N/mm."""
+    frame = vehicle(name, body)
+    tie, key = at_a_mount(frame, 1e3)
+    whole, mesh = meshed(frame, [*candidates(frame), tie], CASES, sheet_joints=False)
+    found = prepare(whole, mesh, CASES)
+    number = [(m.name, m.side) for m in found.mounts].index(key)
+    rows, idle = found.mount_rows[number], found.candidates[-1]
+    for k in (np.full(6, np.inf), np.array([1e12] * 3 + [1e12 * 300.0**2] * 3)):
+        rigid = found.flexible[0].with_springs(rows, k)
+        assert rigid.linked(idle.rows)
+        assert not any(rigid.linked(c.rows) for c in found.candidates[:-1])
+        read, force = rigid.read_with(idle.rows, idle.stiffness)
+        assert read == pytest.approx(rigid.c, rel=1e-9, abs=1e-12 * np.abs(rigid.c).max())
+        assert np.all(np.isfinite(force))
+
+
+@pytest.mark.parametrize("stiffness", [None, (0.0, 0.0, 0.0)])
+def test_a_tie_without_length_or_stiffness(stiffness: tuple[float, float, float] | None) -> None:
+    """Across a rail's line a tie stands upright; one that holds nothing is not linked."""
+    frame = vehicle("orchard_pickup", "open")
+    one = candidates(frame)[0]
+    short = replace(one, frame_point=one.body_point)
+    if stiffness is not None:
+        short = replace(short, bracket=None, stiffness=stiffness)
+    (grade,) = study(frame, [short], ["as fitted"], CASES).grades
+    (outcome,) = grade.outcomes
+    assert not outcome.linked
+    assert outcome.load.shape == (1, 6)
+    assert (outcome.twist_gain > 1e-6) == (stiffness is None)
+    assert (outcome.force > 1.0) == (stiffness is None)
+
+
 # --------------------------------------------------------------------------- best sets
 
 
