@@ -16,6 +16,7 @@ from fea.errors import Complaint, DocumentError, ModelError
 
 if TYPE_CHECKING:
     from fea.frame.case import Case
+    from fea.solve.condense import Store
     from fea.study.tie_check import TieCheck
     from fea.study.tie_sets import BestSet
     from fea.study.ties import Grade, Outcome, TieStudy
@@ -134,7 +135,7 @@ def tie_study(
         typer.echo(json.dumps(record, indent=2, ensure_ascii=False, allow_nan=False))
     else:
         _print(found, choice, sets, wanted, checked, system)
-    _draw(found, chart, picture, quiet=as_json)
+    _draw(found, choice.body or "", kept, (chart, picture), quiet=as_json)
     return checked is None or checked.worst < CHECK_LIMIT
 
 
@@ -143,18 +144,26 @@ def _cases() -> "tuple[Case, Case]":
     return twist, bending
 
 
-def _draw(found: "TieStudy", chart: Path | None, picture: Path | None, *, quiet: bool) -> None:
+def _draw(
+    found: "TieStudy",
+    kind: str,
+    store: "Store | None",
+    files: tuple[Path | None, Path | None],
+    *,
+    quiet: bool,
+) -> None:
+    chart, picture = files
     if chart is not None:
         from fea.out.tie_chart import write_tie_charts
         from fea.study.tie_sweep import sweep
 
         with busy("drawing"):
-            write_tie_charts(found, sweep(found), chart)
+            write_tie_charts(found, sweep(found), chart, kind=kind)
     if picture is not None:
         from fea.out.tie_scene import write_tie_picture
 
         with busy("drawing"):
-            write_tie_picture(found, len(found.grades) - 1, picture)
+            write_tie_picture(found, len(found.grades) - 1, picture, kind=kind, store=store)
     if not quiet:
         for path in (chart, picture):
             if path is not None:

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from fea.out.files import write_text, write_whole
+from fea.out.road_record import road_record
 from fea.result.answer import NM_PER_DEG, Answer, Reaction
 from fea.result.shape import surface
 
@@ -119,6 +120,8 @@ def _case(answer: Answer, stock: Answer | None) -> dict[str, Any]:
         for p in answer.joint_peaks
     ]
     record["reactions"] = [_reaction(r) for r in answer.reactions]
+    if answer.solution.loads.road is not None:
+        record["road"] = road_record(answer.solution.loads.road, answer.case)
     record["readings"] = [
         {"name": r.name, "motion": r.motion, "side": r.side, "value": r.value, "unit": r.unit}
         for r in answer.readings

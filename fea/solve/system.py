@@ -169,7 +169,7 @@ def _bodies(mesh: Mesh) -> tuple[Block, ...]:
 
     return tuple(
         Block(
-            f"body {at.body.name}",
+            at.body.name if at.body.name.startswith("body") else f"body {at.body.name}",
             at.freedoms,
             between(body_stiffness(at.body, at.ties), at.labels),
         )
