@@ -7,13 +7,15 @@ import html
 from pathlib import Path
 
 from fea import units
+from fea.frame.case import Place
 from fea.frame.model import Frame
+from fea.frame.spots import place_words
 from fea.out.files import write_text
 from fea.study.fit_plan import Plan
 
 STYLE = """
 @page { margin: 14mm 13mm; }
-body { font: 10.5pt/1.4 "Helvetica Neue", Arial, sans-serif; color: #1d2429; max-width: 184mm;
+body { font: 10pt/1.34 "Helvetica Neue", Arial, sans-serif; color: #1d2429; max-width: 184mm;
   margin: 8mm auto; padding: 0 4mm; }
 h1 { font-size: 17pt; margin: 0 0 1mm; } h2 { font-size: 12pt; margin: 5mm 0 1.5mm;
   border-bottom: .4mm solid #1d2429; break-after: avoid; }
@@ -24,11 +26,10 @@ th { background: #eef1f3; font-size: 9pt; } td.fill { height: 7mm; min-width: 17
 td small, th small { color: #56626b; font-size: 8pt; white-space: nowrap; }
 .danger { border: .8mm solid #a3211b; padding: 2mm 3mm; break-inside: avoid; margin-top: 3mm; }
 .danger h2 { border: 0; margin: 0 0 1mm; color: #a3211b; }
-svg { width: 100%; height: auto; display: block; margin: 2mm 0; break-inside: avoid; }
+svg { width: 100%; max-height: 84mm; display: block; margin: 1mm 0; break-inside: avoid; }
 pre { font: 8.5pt/1.35 monospace; background: #f4f6f7; padding: 2mm; white-space: pre-wrap;
   break-inside: avoid; margin: 1mm 0; }
 .blank { border-bottom: .25mm solid #1d2429; display: inline-block; min-width: 32mm; }
-.next { break-before: page; }
 footer { margin-top: 5mm; font-size: 8.5pt; color: #56626b; }
 @media print { body { margin: 0 auto; padding: 0; } th { print-color-adjust: exact; } }
 """
@@ -92,12 +93,12 @@ def sheet(frame: Frame, plan: Plan) -> str:
 <div class="danger"><h2>Before anything is lifted</h2>{_list("ul", DANGER)}</div>
 <h2>Set-up</h2>
 {_drawing(frame, plan)}
-<ul><li>Rear stands: {stands}. Where the frame stands on springs or axles, on those seats.</li>
+<ul><li>Rear stands under the webs of the rails: {stands}.</li>
 <li>Pivot under the middle of the arm: station {_mm(plan.pivot)}, on the centreline.</li>
 <li>Weights: {hung}, hung {_mm(plan.arm)} from the centreline on the right, then on the left:
  a couple of up to {html.escape(units.show(couple, "moment"))}.</li></ul>
 <h2>How</h2>{_list("ol", STEPS)}
-<h2 class="next">Readings, mm, up positive</h2>
+<h2>Readings, mm, up positive</h2>
 <p>Small print: about what the frame as drawn would read. Far from it in one gauge: look at that
  gauge; in all: the frame.</p>
 {_table(plan)}
@@ -142,14 +143,19 @@ def _typed(plan: Plan) -> str:
     first = plan.readings.gauges[0]
     lines = [
         "[test]",
-        "couple at,front axle",
-        "stands at,rear axle",
+        f"couple at,{_cell(plan.readings.setup.couple_at)}",
+        f"stands at,{_cell(plan.readings.setup.stands_at)}",
         "[readings]",
         "load,arm,gauge,side,station,direction,reading,uncertainty",
         f"{plan.masses[0]:g} kg,{plan.arm:g} mm {plan.sides[0]},{first.name},{first.place.side},"
         f"{first.place.station:g} mm,up,... mm,0.02 mm",
     ]
     return "\n".join(lines)
+
+
+def _cell(place: Place) -> str:
+    """Return a place as it is typed in."""
+    return f"{place.station:g} mm" if place.station is not None else place_words(place)
 
 
 def _drawing(frame: Frame, plan: Plan) -> str:
@@ -182,7 +188,7 @@ def _drawing(frame: Frame, plan: Plan) -> str:
                      for g in plan.readings.gauges)  # fmt: skip
     return (
         f'<svg viewBox="{low:.0f} {-wide:.0f} {high - low:.0f} {2 * wide:.0f}" role="img"'
-        ' aria-label="The frame from above with stands, arm and gauges" font-size="72"'
+        ' aria-label="The frame from above with stands, arm and gauges" font-size="88"'
         ' font-family="Helvetica, Arial, sans-serif" text-anchor="middle">'
         f'<g fill="none" stroke="#9aa5ad" stroke-linejoin="round">{lines}</g>'
         f'<g fill="none" stroke="#1d2429" stroke-width="22">{arm}</g>'
