@@ -20,12 +20,13 @@ from fea.frame.build_bulkheads import build_bulkheads
 from fea.frame.build_carried import build_axle, build_mass, build_mounts
 from fea.frame.build_draft import Draft, Loc, materials
 from fea.frame.build_meetings import find_meetings
-from fea.frame.build_members import Built, build_brace, build_crossmember
+from fea.frame.build_members import Built, build_brace, build_crossmember, turned_round
 from fea.frame.build_rails import SAME, Plate, build_rails, sided
 from fea.frame.build_ties import TieItem, build_ties
 from fea.frame.build_walls import check_names
 from fea.frame.model import Axle, Bulkhead, Frame, Mass, Member, Mount, Part
 from fea.frame.mounts import with_grade
+from fea.frame.slots import turned_names
 
 if TYPE_CHECKING:
     from fea.document.schema import CrossmemberEntry, FrameDocument
@@ -49,6 +50,7 @@ def build_frame(
     leave: Iterable[str] = (),
     stock: bool = False,
     positions: Mapping[str, float] | None = None,
+    turned: Iterable[str] = (),
     body: str | None = None,
     mounts: str | None = None,
 ) -> Frame:
@@ -62,6 +64,7 @@ def build_frame(
         Leave off every part that `fit` does not name.
     positions : mapping of crossmember to station, mm
         Where to bolt the crossmembers that have more than one position.
+    turned : names of reversible crossmembers to be bolted in turned round
     body : str, optional
         A kind of body of the document; "none", or left out, for the frame without one.
     mounts : str, optional
@@ -74,6 +77,7 @@ def build_frame(
     """
     parts = _choose(document, source, list(fit), list(leave), stock=stock)
     stations = _stations(document, source, positions or {})
+    around = turned_names(document, source, turned)
     kind = choose_body(document, source, body)
     draft = Draft(document, materials(document))
     _check_names(draft)
@@ -87,7 +91,7 @@ def build_frame(
     ]
     _check_flaws(draft)
     rails = {rail.name: rail for rail in build_rails(draft, plates)}
-    built = _members(draft, rails, fitted, out, stations)
+    built = _members(draft, rails, (fitted, out), stations, around)
     members = rails | {one.member.name: one.member for one in built}
     meetings = find_meetings(draft, members, built)
     bulkheads = _bulkheads(draft, rails, fitted, out)
@@ -277,17 +281,20 @@ def _replaced(draft: Draft, fitted: set[str]) -> set[str]:
 def _members(
     draft: Draft,
     rails: Mapping[str, Member],
-    fitted: set[str],
-    out: set[str],
+    chosen: tuple[set[str], set[str]],
     stations: Mapping[str, float],
+    turned: frozenset[str],
 ) -> list[Built]:
     """Build every crossmember and brace; return those that are fitted."""
+    fitted, out = chosen
     kept: list[Built] = []
     spare: dict[str, Member] = {}
     for item in _items(draft.document, "crossmember", fitted, out):
         _check_slots(draft, item)
         station = stations.get(item.entry.name)
         one = build_crossmember(draft, item.entry, item.loc, rails, part=item.part, station=station)
+        if one is not None and item.entry.name in turned:
+            one = turned_round(draft, one)
         if one is not None and item.fitted:
             kept.append(one)
         elif one is not None:

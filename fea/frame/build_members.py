@@ -95,6 +95,12 @@ def build_crossmember(
     return Built(member, joints)
 
 
+def turned_round(draft: Draft, one: Built) -> Built:
+    """Return a crossmember bolted in turned round: what faced the front faces the rear."""
+    runs = tuple(replace(run, section=draft.mirrored(run.section)) for run in one.member.runs)
+    return replace(one, member=replace(one.member, runs=runs))
+
+
 def build_brace(
     draft: Draft, entry: "BraceEntry", loc: Loc, others: Mapping[str, Member], part: str | None
 ) -> Built | None:

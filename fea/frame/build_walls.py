@@ -205,9 +205,9 @@ def check_flaw(draft: Draft, flaw: Flaw, axes: Array, under: Sequence[Under]) ->
             rule = f'there is no wall "{wall}" in section "{bare[0].name}"'
             draft.complain(rule, (*flaw.loc, "wall"), found=f'"{wall}"', do=choices(names, wall))
             return False
-    alone = [replace(flaw, applied=True)]
-    for u in under:
-        work = work_at(alone, flaw.start, Work(u.plate))
+    # An entry that is kept for later may be of another wall than the one of the day.
+    for u in under if flaw.applied else ():
+        work = work_at([flaw], flaw.start, Work(u.plate))
         try:
             draft.section(u.section, axes, u.opens, work=work)
         except ModelError as error:

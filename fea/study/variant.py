@@ -39,23 +39,27 @@ class Variant:
     parts : names of the parts that are fitted, None for those the document fits
     positions : pairs of a crossmember and its station, mm
     edits : pairs of a path (:mod:`fea.document.edit`) and what to put there
+    turned : crossmembers bolted in turned round
     """
 
     parts: frozenset[str] | None = None
     positions: tuple[tuple[str, float], ...] = ()
     edits: tuple[tuple[str, Value], ...] = ()
+    turned: tuple[str, ...] = ()
 
     @staticmethod
     def of(
         parts: Sequence[str] | None = None,
         positions: Mapping[str, float] | None = None,
         edits: Mapping[str, Value] | None = None,
+        turned: Sequence[str] = (),
     ) -> "Variant":
         """Return the variant of plain lists and mappings, in one order."""
         return Variant(
             None if parts is None else frozenset(parts),
             tuple(sorted((positions or {}).items())),
             tuple(sorted((edits or {}).items())),
+            tuple(sorted(turned)),
         )
 
 
@@ -94,6 +98,7 @@ def frame_of(setting: Setting, variant: Variant) -> Frame:
         fit=sorted(variant.parts or ()),
         stock=chosen,
         positions=dict(variant.positions),
+        turned=variant.turned,
         body=setting.body,
         mounts=setting.mounts,
     )
