@@ -19,12 +19,14 @@ from fea.errors import Complaint, SolveError
 from fea.frame.case import Case
 from fea.frame.model import Frame
 from fea.frame.spots import places, stiff_ends
-from fea.load import Loads, loads, resultant
+from fea.load import Loads, resultant
 from fea.mesh.discretise import discretise
 from fea.mesh.joints import Bound
 from fea.mesh.mesh import Mesh
+from fea.road.bumps import UNIT, needs_twist, twist_case, with_twist
+from fea.road.cases import case_loads
 from fea.solve.operator import Recovered
-from fea.solve.system import Block, Held, hold, same_supports, system
+from fea.solve.system import Block, Held, System, hold, same_supports, system
 
 if TYPE_CHECKING:
     import scipy.sparse as sp
@@ -139,7 +141,8 @@ def analyse(
         If the frame is a mechanism, or a self-check fails.
     """
     wanted: dict[str, list[float]] = {}
-    for case in cases:
+    measured = needs_twist(cases)
+    for case in (*cases, *([twist_case()] if measured else [])):
         for name, distances in places(frame, case).items():
             wanted.setdefault(name, []).extend(distances)
     # A case answers alike alone and in company: only those that hold the same ends share a mesh.
@@ -158,18 +161,29 @@ def analyse(
             stiff_ends=ends,
             coarse=coarse,
         )
-        load_sets = [loads(frame, mesh, cases[k]) for k in group]
-        found.update(zip(group, solve(mesh, load_sets, backend=backend, store=store), strict=True))
+        whole = system(mesh, store)
+        here = [cases[k] for k in group]
+        if measured:  # a bump sees the frame's own twist
+            (twisted,) = solve(whole, [case_loads(frame, mesh, twist_case())], backend=backend)
+            here = with_twist(here, UNIT**2 / float(twisted.loads.force @ twisted.u))
+        load_sets = [case_loads(frame, mesh, case) for case in here]
+        found.update(zip(group, solve(whole, load_sets, backend=backend), strict=True))
     return Analysis(frame, tuple(cases), tuple(found[k] for k in range(len(cases))))
 
 
 def solve(
-    mesh: Mesh, load_sets: Sequence[Loads], *, backend: str = "auto", store: Store | None = None
+    mesh: Mesh | System,
+    load_sets: Sequence[Loads],
+    *,
+    backend: str = "auto",
+    store: Store | None = None,
 ) -> list[Solution]:
     """Return the solution of every set of loads; sets with equal supports share a factor.
 
     Parameters
     ----------
+    mesh : Mesh or System
+        What is loaded; assembled here unless it is already.
     store : Store, optional
         Where condensed sheet metal is kept; by default for this call only.
 
@@ -178,7 +192,7 @@ def solve(
     SolveError
         If something can move freely, or an answer fails its own checks.
     """
-    whole = system(mesh, store)
+    whole = mesh if isinstance(mesh, System) else system(mesh, store)
     solutions: dict[int, Solution] = {}
     for group in same_supports([item.rows for item in load_sets]):
         values = np.stack([load_sets[k].values for k in group], axis=1)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING
 
@@ -15,6 +15,7 @@ from fea.errors import Complaint, ModelError
 from fea.frame import path
 from fea.frame.case import MOTIONS, Case, Hold, Motion, Push, Read, Spread, Weight
 from fea.frame.model import Frame, Mass
+from fea.frame.road import OnTheRoad
 from fea.frame.spots import (
     Spot,
     carriers,
@@ -25,9 +26,11 @@ from fea.frame.spots import (
     sides,
     spots,
 )
-from fea.mesh.mesh import Mesh, Rows, empty_rows
+from fea.mesh.mesh import Mesh, Rows, arm_motion, empty_rows
+from fea.mesh.vehicle import body_node
 from fea.section.midline import metal
 from fea.solve.assemble import element_freedoms
+from fea.statics import least_shares, shared
 
 if TYPE_CHECKING:
     from fea.mesh.piece import Length
@@ -36,6 +39,9 @@ Array = NDArray[np.float64]
 
 GRAVITY = 9806.65
 """Standard acceleration of gravity, mm/s2 (CGPM 1901)."""
+
+Acceleration = Callable[[Array], Array]
+"""What an acceleration is at points (..., 3), mm: the same shape, mm/s2."""
 
 Triplets = list[tuple[int, int, float]]
 """Row, freedom and coefficient of rows in the making."""
@@ -57,6 +63,7 @@ class Loads:
     total : (6,), N and N mm, all applied forces and their moments about the origin
     reads : rows of the motions that the case reports, r of them
     read_as : (r,), the item of the case and the side that each belongs to
+    road : how the vehicle stands, of a road case
     """
 
     name: str
@@ -69,6 +76,7 @@ class Loads:
     motions: tuple[Motion, ...] = ()
     reads: Rows = field(default_factory=empty_rows)
     read_as: tuple[tuple[Read, str], ...] = ()
+    road: OnTheRoad | None = None
 
 
 def loads(frame: Frame, mesh: Mesh, case: Case) -> Loads:
@@ -84,22 +92,18 @@ def loads(frame: Frame, mesh: Mesh, case: Case) -> Loads:
         raise ModelError(
             Complaint("a load case must hold the frame somewhere", where=f"case {case.name}")
         )
-    gather = _Gather(frame, mesh, case)
-    for hold in case.holds:
-        gather.hold(hold)
-    for read in case.reads:
-        gather.read(read)
-    for push in case.pushes:
-        gather.push(push)
-    for spread in case.spreads:
-        gather.spread(spread)
+    gather = Gather(frame, mesh, case)
+    gather.items()
     if case.weight is not None:
         gather.weigh(case.weight)
     return gather.finish()
 
 
-class _Gather:
-    """Collects rows and forces while the items of a case are walked."""
+class Gather:
+    """Collects rows and forces while the items of a case are walked.
+
+    `on_mounts`: (mount, side) -> what masses do to it, N along x, y, z.
+    """
 
     def __init__(self, frame: Frame, mesh: Mesh, case: Case) -> None:
         self.frame, self.mesh, self.case = frame, mesh, case
@@ -111,8 +115,21 @@ class _Gather:
         self.read_as: list[tuple[Read, str]] = []
         self.force = np.zeros(mesh.n_freedoms)
         self.even = np.zeros((len(mesh.elements.nodes), 6))
+        self.on_mounts: dict[tuple[str, str], Array] = {}
+
+    def items(self) -> None:
+        """Take in what the case holds, reads, pushes and spreads."""
+        for hold in self.case.holds:
+            self.hold(hold)
+        for read in self.case.reads:
+            self.read(read)
+        for push in self.case.pushes:
+            self.push(push)
+        for spread in self.case.spreads:
+            self.spread(spread)
 
     def hold(self, hold: Hold) -> None:
+        """Add the rows of what is held."""
         for side, group in sides(self.frame, hold.place, self.case.name):
             for motion in hold.motions:
                 self._row(self.held, len(self.values), group, motion)
@@ -121,6 +138,7 @@ class _Gather:
                 self.motions.append(motion)
 
     def read(self, read: Read) -> None:
+        """Add the rows of what is read."""
         for side, group in sides(self.frame, read.place, self.case.name):
             self._row(self.sought, len(self.read_as), group, read.motion)
             self.read_as.append((read, side))
@@ -128,6 +146,7 @@ class _Gather:
                 self._refuse_idle(read, group)
 
     def push(self, push: Push) -> None:
+        """Put a push on its spots."""
         found = spots(self.frame, push.place, self.case.name)
         for spot, force in couple_forces(found, push, self.case.name):
             self._apply(spot, force)
@@ -145,7 +164,7 @@ class _Gather:
                 if motion == "warping":
                     self._refuse_inside(node)
                 # A rigid arm turns with its node: only movements differ along it.
-                at_end = _motion(node, arm, c) if c < 3 else [(N_FREEDOMS * node + c, 1.0)]
+                at_end = arm_motion(node, arm, c) if c < 3 else [(N_FREEDOMS * node + c, 1.0)]
                 onto += [(row, freedom, weight * share * value) for freedom, value in at_end]
 
     def _refuse_inside(self, node: int) -> None:
@@ -188,10 +207,12 @@ class _Gather:
             self.put(node, share * force, np.cross(arm, share * force))
 
     def put(self, node: int, force: Array, moment: Array) -> None:
+        """Put a force and a moment on a node."""
         self.force[N_FREEDOMS * node : N_FREEDOMS * node + 3] += force
         self.force[N_FREEDOMS * node + 3 : N_FREEDOMS * node + 6] += moment
 
     def spread(self, spread: Spread) -> None:
+        """Put a spread load on the rails."""
         wanted = ("right", "left", "centre") if spread.side in ("each", "mean") else (spread.side,)
         factor = 0.5 if spread.side == "mean" else 1.0
         force = factor * np.asarray(spread.force)
@@ -219,7 +240,7 @@ class _Gather:
         for length, nodes in self._metal():
             force_here = force.get(side.get(length.member, ""))
             if force_here is not None:
-                met_here = self._on_metal(length, nodes, force_here, span=(start, end))
+                met_here = self._on_metal(length, nodes, _even(force_here), span=(start, end))
                 met = np.append(met, met_here)
                 inside = np.append(inside, met_here)
         return bool(np.any(inside & met))
@@ -232,14 +253,14 @@ class _Gather:
         self,
         length: Length,
         nodes: NDArray[np.intp],
-        force: Array,
+        force: Acceleration,
         *,
         span: tuple[float, float] = (-np.inf, np.inf),
         weighs: bool = False,
     ) -> bool:
         """Put an even load on a length of sheet metal, as forces on its patch's nodes.
 
-        `force` is per length, or per mass if it `weighs`; `span` are stations.
+        `force`, of the place, is per length, or per mass if it `weighs`; `span` are stations.
         """
         member = self.frame.member(length.member)
         total, moment = np.zeros(3), np.zeros(3)
@@ -258,11 +279,12 @@ class _Gather:
                 if high <= low:
                     continue
                 middle = path.point_at(member.path, 0.5 * (low + high))
-                each = (high - low) * force
+                per = high - low
                 if weighs:
                     area, centre = metal(run.section.midline)
                     middle = middle + centre @ axes[1:]
-                    each = each * area * run.material.density
+                    per = per * area * run.material.density
+                each = per * force(middle)
                 total += each
                 moment += np.cross(middle, each)
         if not np.any(total):
@@ -276,48 +298,68 @@ class _Gather:
         return True
 
     def weigh(self, weight: Weight) -> None:
-        elements, beams = self.mesh.elements, self.mesh.beams
+        """Put weight on the frame."""
         down = np.array([0.0, 0.0, -GRAVITY * weight.factor])
-        per_length = elements.weight[:, None] * down
+        self.own(_even(down))
+        if weight.masses:
+            for mass in self.frame.masses:
+                if mass.carrier != "unsprung" and (weight.laden or not mass.laden):
+                    self.carry(mass, mass.mass * down)
+
+    def own(self, acceleration: Acceleration) -> None:
+        """Put the frame's own mass times an acceleration on it, N; even along each element."""
+        elements, beams = self.mesh.elements, self.mesh.beams
+        off = np.einsum("nk,nkj->nj", beams.centroid, beams.axes[:, 1:])
+        middle = self.mesh.origin_lines().mean(axis=0) + off
+        per_length = elements.weight[:, None] * acceleration(middle)
         self.even += beam.even_load(beams, per_length, beams.centroid)
         for end in (0, 1):  # the rigid ends weigh too
             arm = beams.arms[:, end]
             lump = per_length * np.linalg.norm(arm, axis=1)[:, None]
-            off = np.einsum("nk,nkj->nj", beams.centroid, beams.axes[:, 1:])
             moment = np.cross(arm / 2.0 + off, lump)
             for c in range(3):
                 at = N_FREEDOMS * elements.nodes[:, end] + c
                 np.add.at(self.force, at, lump[:, c])
                 np.add.at(self.force, at + 3, moment[:, c])
         for length, nodes in self._metal():
-            self._on_metal(length, nodes, down, weighs=True)
-        if weight.masses:
-            for mass in self.frame.masses:
-                if mass.carrier != "unsprung" and (weight.laden or not mass.laden):
-                    self._carry(mass, mass.mass * down)
+            self._on_metal(length, nodes, acceleration, weighs=True)
 
-    def _carry(self, mass: Mass, force: Array) -> None:
-        """Share a mass's weight over the places that carry it, statically equivalent."""
+    def carry(self, mass: Mass, force: Array) -> None:
+        """Share what a mass does, N, over what carries it, statically equivalent.
+
+        Forces go by the shares of its weight; what moment they leave goes into vertical
+        forces there as far as these can balance it, the rest in as moments.
+        """
         seats = mass_places(self.frame, mass)
         nodes = [self.mesh.node_at(name, distance) for name, distance in seats]
         points = self.mesh.points[nodes]
-        if mass.carrier == "mounts":
-            points = np.array([m.position for m in carriers(self.frame, mass)])
-        share = _least_shares(points[:, :2], np.asarray(mass.position)[:2])
+        mounts = carriers(self.frame, mass) if mass.carrier == "mounts" else []
+        if mounts:
+            points = np.array([m.position for m in mounts])
+            for k, mount in enumerate(mounts):
+                on_body = body_node(self.mesh, mount)
+                if on_body is not None:
+                    nodes[k], points[k] = on_body, self.mesh.points[on_body]
+        at = np.asarray(mass.position)
         if mass.spread is not None and mass.carrier == "frame":
             start, end = mass.spread
             sides = [self.frame.member(name).side for name, _ in seats]
-            shares = zip(sides, share, strict=True)
-            self._line(start, end, {k: w * force / (end - start) for k, w in shares})
-            return
-        left = np.cross(np.asarray(mass.position), force)
-        for node, point, part in zip(nodes, points, share, strict=True):
-            self.put(node, part * force, np.cross(point - self.mesh.points[node], part * force))
-            left -= np.cross(point, part * force)
+            each = least_shares(points[:, :2], at[:2])[:, None] * force
+            self._line(start, end, dict(zip(sides, each / (end - start), strict=True)))
+            points[:, 0] = 0.5 * (start + end)  # the middle of the line
+            left = np.cross(at, force) - np.cross(points, each).sum(axis=0)
+        else:
+            each, left = shared(points, at, force)
+            for node, point, part in zip(nodes, points, each, strict=True):
+                self.put(node, part, np.cross(point - self.mesh.points[node], part))
         for node in nodes:  # what vertical forces there cannot balance, as moments
             self.put(node, np.zeros(3), left / len(nodes))
+        for mount, part in zip(mounts, each, strict=False):
+            key = (mount.name, mount.side)
+            self.on_mounts[key] = self.on_mounts.get(key, np.zeros(3)) + part
 
     def finish(self) -> Loads:
+        """Return all that was gathered."""
         mesh, beams = self.mesh, self.mesh.beams
         natural = beam.end_loads(beams, self.even)
         at_nodes = np.einsum("nij,ni->nj", beam.geometry(beams), natural)
@@ -350,19 +392,6 @@ def resultant(points: Array, force: Array) -> Array:
     return np.concatenate([each[:, :3].sum(axis=0), moment.sum(axis=0)])
 
 
-def _motion(node: int, arm: Array, component: int) -> list[tuple[int, float]]:
-    """Return (freedom, coefficient) of a displacement at the end of an arm."""
-    a, b = (component + 1) % 3, (component + 2) % 3
-    base = N_FREEDOMS * node
-    row = [(base + component, 1.0), (base + 3 + a, float(arm[b])), (base + 3 + b, -float(arm[a]))]
-    return [(f, c) for f, c in row if c != 0.0]
-
-
-def _least_shares(points: Array, at: Array) -> Array:
-    """Return the smallest shares that sum to 1 and, if they can, centre on `at`."""
-    middle = points.mean(axis=0)
-    size = max(1.0, float(np.max(np.abs(points - middle))))
-    rows = np.vstack([np.ones(len(points)), (points - middle).T / size])
-    return np.asarray(
-        np.linalg.pinv(rows, rcond=1e-9) @ np.concatenate(([1.0], (at - middle) / size))
-    )
+def _even(value: Array) -> Acceleration:
+    """Return what is the same everywhere."""
+    return lambda at: np.broadcast_to(value, at.shape)

@@ -173,7 +173,7 @@ def _refuse(frame: Frame, cases: Sequence[Case]) -> None:
     faults += [
         Complaint("a load case must hold the frame somewhere", where=f"case {case.name}")
         for case in cases
-        if not case.holds
+        if not (case.holds or case.road or case.combine)
     ]
     if faults:
         raise SolveError(*faults)
@@ -185,6 +185,7 @@ def _beyond(case: Case) -> list[str]:
     words = [f"{motion} held" for motion in sorted(held)]
     words += ["a spread load"] if case.spreads else []
     words += ["a weight"] if case.weight is not None else []
+    words += ["a vehicle on the road"] if case.road is not None or case.combine else []
     words += ["a moment at a place"] if any(any(p.moment) for p in case.pushes) else []
     return words + (["a force on an arm"] if any(any(p.arm) for p in case.pushes) else [])
 

@@ -192,9 +192,9 @@ def parse_spread(text: str, kind: str) -> tuple[float, float]:
     if match is None:
         return parse(text, kind), 0.0
     first, word, second = (part.strip() for part in match.groups())
-    unit = re.search(r"(?<=[\d.])\s*(?P<unit>[^\d\s.+-].*)$", second)
-    if unit is not None and _BARE.fullmatch(first):
-        first = f"{first} {unit['unit']}"
+    last = _QUANTITY.match(second)
+    if last is not None and _BARE.fullmatch(first):
+        first = f"{first} {last['unit']}"
     a, b = parse(first, kind), parse(second, kind)
     if word != "to":
         if b < 0.0:

@@ -13,6 +13,9 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from fea.cli import options
+from fea.cli.envelope_command import envelope
+from fea.cli.fit_command import fit as fit_readings
+from fea.cli.gauge_commands import confidence, sensitivity, size
 from fea.cli.options import (
     At,
     Body,
@@ -26,6 +29,11 @@ from fea.cli.options import (
     With,
     Without,
 )
+from fea.cli.part_command import parts
+from fea.cli.survey_command import survey
+from fea.cli.sweep_commands import boxing, positions, sweep
+from fea.cli.swing_commands import buckle, modes
+from fea.cli.weld_command import welds
 from fea.errors import Complaint, DocumentError, FeaError, MissingExtraError, SolveError
 
 if TYPE_CHECKING:
@@ -271,6 +279,23 @@ def ties(
     good = tie_study(choice, wanted, system, as_json=as_json, chart=chart, picture=picture)
     if not good:
         raise typer.Exit(1)
+
+
+app.command()(envelope)
+app.command()(parts)
+app.command()(sweep)
+app.command()(boxing)
+app.command()(positions)
+app.command()(modes)
+app.command()(buckle)
+app.command()(welds)
+app.command()(sensitivity)
+app.command()(size)
+app.command()(confidence)
+app.command()(survey)
+
+
+app.command("fit")(fit_readings)
 
 
 @app.command()

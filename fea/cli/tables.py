@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 
 from fea import units
 from fea.cli.joint_rows import joint_rows
+from fea.cli.road_rows import road_tables
 from fea.result.band import band_sentence
 
 if TYPE_CHECKING:
@@ -66,6 +67,7 @@ def answer_tables(page: Page, answer: Answer, stock: Answer | None, system: unit
     parts = ", ".join(answer.frame.fitted)
     page.say(f"Parts fitted: {parts}." if parts else "Stock frame: no added part fitted.")
     _figures(page, answer, stock, system)
+    road_tables(page, answer, system)
     _readings(page, answer, stock, system)
     if answer.bays:
         bays = ("between", "stations, mm", "share", "")
@@ -113,6 +115,9 @@ def _amount(reading: Reading, system: units.System) -> str:
 
 def _reactions(page: Page, answer: Answer, system: units.System) -> None:
     """Print what the supports bear, round-off left out: forces count at the frame's span."""
+    road = answer.solution.loads.road
+    if road is not None and road.wheels:  # told with the wheels: they bear nothing
+        return
     points = answer.solution.mesh.points
     span = float((points.max(axis=0) - points.min(axis=0)).max())
     weight = {"force": span, "moment": 1.0, "bimoment": 1.0 / span}

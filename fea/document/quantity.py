@@ -186,6 +186,7 @@ ImposedMotion = Annotated[
 ]
 Force = Annotated[float, BeforeValidator(_quantity("force")), _schema("force")]
 Moment = Annotated[float, BeforeValidator(_quantity("moment")), _schema("moment")]
+AngleAmount = Annotated[float, BeforeValidator(_quantity("angle")), _schema("angle")]
 ForcePerLength = Annotated[
     float, BeforeValidator(_quantity("force_per_length")), _schema("force_per_length")
 ]
@@ -193,6 +194,11 @@ Number = Annotated[float, BeforeValidator(_fraction), _number_schema()]
 Share = Annotated[
     float,
     BeforeValidator(_between(0.0, 1.0, "the shares of a side's seats add up to 1")),
+    _number_schema(minimum=0, maximum=1),
+]
+PartOfOne = Annotated[
+    float,
+    BeforeValidator(_between(0.0, 1.0, "0.6 is 60 %")),
     _number_schema(minimum=0, maximum=1),
 ]
 # An isotropic metal: 0.5 does not change its volume, and then G alone says nothing of E.

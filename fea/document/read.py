@@ -105,7 +105,7 @@ def _load(path: Path, text: str) -> dict[str, Any]:
 
 def _check_kind(data: dict[str, Any], model: type[Sourced], origin: Origin) -> None:
     """Refuse a load case where a frame is due and the other way round."""
-    is_case, is_frame = "hold" in data, "rail" in data
+    is_case, is_frame = bool({"hold", "road", "combine"} & data.keys()), "rail" in data
     if model is FrameDocument and is_case and not is_frame:
         do = "name a frame file; a load case is given by --case"
         raise DocumentError(Complaint("this is a load case, not a frame", origin.where(), do=do))

@@ -15,6 +15,7 @@ from fea.document.quantity import (
     Number,
     refuse,
 )
+from fea.document.schema_road import CombineEntry, RoadEntry
 
 Motion = Literal["station", "offset", "height", "roll", "pitch", "yaw", "warping"]
 
@@ -170,14 +171,47 @@ class CaseDocument(Sourced):
         "The stiffness that is read off: twist, bending or none.", default="none"
     )
     source: str = key("Author, title and page, if the case is a published one.", default="")
-    hold: list[HoldEntry] = key("Motions that are held or imposed.", min_length=1)
+    hold: list[HoldEntry] = key(
+        "Motions that are held or imposed; a vehicle on the road needs none.", default=[]
+    )
     push: list[PushEntry] = key("Forces, couples and moments.", default=[])
     spread: list[SpreadEntry] = key("Loads per length of rail.", default=[])
     weight: WeightEntry | None = key("Weight, if the case has any.", default=None)
     read: list[ReadEntry] = key("Motions that are reported.", default=[])
+    road: RoadEntry | None = key("The whole vehicle on the road, if it is that.", default=None)
+    combine: list[CombineEntry] = key("Other cases that this one is the sum of.", default=[])
+
+    @model_validator(mode="after")
+    def _held(self) -> Self:
+        if not (self.hold or self.road or self.combine):
+            raise refuse(
+                rule="a load case must hold the frame somewhere",
+                do="add a [[hold]]; a vehicle on the road, [road], needs none",
+            )
+        return self
+
+    @model_validator(mode="after")
+    def _alone(self) -> Self:
+        if self.road is not None and self.weight is not None:
+            raise refuse(
+                rule="[road] has the vehicle's weight in it", do="leave out [weight], set vertical"
+            )
+        if self.road is not None and self.measure != "none":
+            raise refuse(
+                rule="a vehicle on the road measures no stiffness", do='set measure = "none"'
+            )
+        others = self.hold or self.push or self.spread or self.weight or self.road
+        if self.combine and (others or self.measure != "none"):
+            raise refuse(
+                rule="a sum of cases holds nothing but [[combine]] and [[read]]",
+                do="move the rest into a case of its own and combine that",
+            )
+        return self
 
     @model_validator(mode="after")
     def _loaded(self) -> Self:
+        if self.road is not None or self.combine or not self.hold:
+            return self
         imposed = any(hold.value for hold in self.hold)
         if not (self.push or self.spread or self.weight or imposed):
             raise refuse(

@@ -2,8 +2,9 @@
 
 Numbers are plain, in one consistent system of units per case (`units`), so that a published
 example keeps the figures it was printed with.  One class per kind of case: a structure of
-bars, the properties of one section, the stiffness of one element; the fourth, a whole frame
-document under a load case, is in :mod:`fea.document.validation_frame`.
+bars, the properties of one section, the stiffness of one element; a whole frame document under
+a load case is in :mod:`fea.document.validation_frame`, welds and bolts are in
+:mod:`fea.document.validation_fastening`.
 """
 
 import tomllib
@@ -19,6 +20,7 @@ from fea.document.quantity import Number, refuse
 from fea.document.read import read_text
 from fea.document.spelling import choices
 from fea.document.validation_entry import ExpectEntry, Positive, Told
+from fea.document.validation_fastening import BoltCheck, WeldCheck
 from fea.document.validation_frame import FrameCheck
 from fea.errors import Complaint, DocumentError
 
@@ -79,6 +81,7 @@ class MaterialEntry(Entry):
 
     E: Positive = key("Modulus of elasticity.")
     G: Positive = key("Shear modulus.")
+    density: Positive | None = key("Mass per volume; needed to read a frequency.", default=None)
 
 
 class BarEntry(Entry):
@@ -144,6 +147,15 @@ class LoadEntry(Entry):
     bimoment: Number = key("Bimoment.", default=0.0)
 
 
+class MassEntry(Entry):
+    """A lump on a node, for frequencies."""
+
+    node: str = key("Node.")
+    mass: Positive = key("Mass.")
+    arm: Vector = key("From the node to the lump, rigid.", default=[0.0, 0.0, 0.0])
+    turn: Vector = key("Its own moments of inertia about x, y, z.", default=[0.0, 0.0, 0.0])
+
+
 class SpreadEntry(Entry):
     """An even load along a bar."""
 
@@ -158,15 +170,24 @@ MotionWord = Literal["ux", "uy", "uz", "rx", "ry", "rz", "warp", "move", "turn"]
 ForceWord = Literal["Fx", "Fy", "Fz", "Mx", "My", "Mz"]
 SectionForceWord = Literal["N", "Vy", "Vz", "T", "T_uniform", "T_warping", "M1", "M2", "B"]
 StressWord = Literal["normal", "shear", "von_mises"]
+WholeWord = Literal["energy", "frequency", "buckling"]
+StructureWord = (
+    MotionWord | ForceWord | SectionForceWord | StressWord | Literal["force"] | WholeWord
+)
+_WHOLE = ("energy", "frequency", "buckling")
 
 
 class StructureExpectEntry(ExpectEntry):
     """An answer of a structure."""
 
-    read: MotionWord | ForceWord | SectionForceWord | StressWord | Literal["force", "energy"] = key(
-        "At a node: a motion (move and turn need along), or the force or B of its holds. In a "
-        "bar: a section force or stress at a place, or what the node puts on its end (Fx to Mz)."
-        " In a spring: force. Of the whole: energy."
+    read: StructureWord = key(
+        "At a node: a motion (move and turn need along), or the force or B of its holds. In a"
+        " bar: a section force or stress at a place, or what the node puts on its end (Fx to"
+        " Mz). In a spring: force. Of the whole: energy; frequency of a mode, rigid ones not"
+        " counted; buckling, the factor on the loads."
+    )
+    number: Annotated[int, Field(ge=1, le=100)] | None = key(
+        "Which frequency or buckling factor, lowest first.", default=None
     )
     node: str | None = key("Node that is read.", default=None)
     less: str | None = key("Node whose motion is taken off.", default=None)
@@ -179,8 +200,10 @@ class StructureExpectEntry(ExpectEntry):
     @model_validator(mode="after")
     def _place(self) -> Self:
         given = [name for name in ("node", "bar", "spring") if getattr(self, name) is not None]
-        if len(given) != (0 if self.read == "energy" else 1):
+        if len(given) != (0 if self.read in _WHOLE else 1):
             raise refuse("an answer is read at one node, in one bar or in one spring")
+        if (self.read in ("frequency", "buckling")) != (self.number is not None):
+            raise refuse("number goes with frequency and buckling, and with nothing else")
         if (self.read in ("move", "turn")) != (self.along is not None):
             raise refuse("along goes with move and turn, and with nothing else")
         if (self.read in ("normal", "shear", "von_mises")) != (self.corner is not None):
@@ -201,10 +224,25 @@ class StructureDocument(_Document):
     link: list[LinkEntry] = key("Rigid links.", default=[])
     spring: list[SpringEntry] = key("Springs.", default=[])
     bed: list[BedEntry] = key("Springs along bars.", default=[])
-    hold: list[HoldEntry] = key("What is held.", min_length=1)
+    hold: list[HoldEntry] = key(
+        "What is held; may be left out if only frequencies are read.", default=[]
+    )
+    mass: list[MassEntry] = key("Lumps on nodes.", default=[])
+    rotary: bool = key(
+        "Count the inertia of cross-sections that turn and warp in frequencies.", default=True
+    )
     load: list[LoadEntry] = key("Loads on nodes.", default=[])
     spread: list[SpreadEntry] = key("Loads along bars.", default=[])
     expect: list[StructureExpectEntry] = key("Known answers.", min_length=1)
+
+    @model_validator(mode="after")
+    def _enough(self) -> Self:
+        reads = {entry.read for entry in self.expect}
+        if not self.hold and reads != {"frequency"}:
+            raise refuse("a structure that is loaded must be held", do="add hold")
+        if "frequency" in reads and self.material.density is None:
+            raise refuse("a frequency needs the density of the material", do="add density")
+        return self
 
 
 class SectionExpectEntry(ExpectEntry):
@@ -257,13 +295,17 @@ class ElementDocument(_Document):
     expect: list[ElementExpectEntry] = key("Known answers.", min_length=1)
 
 
-Validation = StructureDocument | SectionDocument | ElementDocument | FrameCheck
+Validation = (
+    StructureDocument | SectionDocument | ElementDocument | FrameCheck | WeldCheck | BoltCheck
+)
 
 _KINDS: dict[str, type[Validation]] = {
     "structure": StructureDocument,
     "section": SectionDocument,
     "element": ElementDocument,
     "frame": FrameCheck,
+    "weld": WeldCheck,
+    "bolts": BoltCheck,
 }
 
 

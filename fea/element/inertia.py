@@ -42,6 +42,12 @@ def mass(beams: Beams, per_length: Array, rotary: Array) -> Array:
     ----------
     per_length : (n,), tonne/mm
     rotary : (n, 3), tonne mm and tonne mm3: density times I1, I2 and Cw
+
+    Notes
+    -----
+    Along the element the centroid moves by u, v and w, and a point of the section beyond it
+    by its turn and by chi times the principal warping function.  In principal axes these
+    do not couple, so that centroid and shear centre may lie anywhere, and `held` ends too.
     """
     x, weight = _gauss()
     motion, _ = beam.shape_functions(beams, x)
@@ -52,6 +58,37 @@ def mass(beams: Beams, per_length: Array, rotary: Array) -> Array:
     scale = density[:, None, :] * (weight[None, :] * beams.length[:, None])[:, :, None]
     natural = np.einsum("nsri,nsr,nsrj->nij", rows, scale, rows, optimize=True)
     return _to_nodes(beams, natural)
+
+
+def arm_mass(beams: Beams, per_length: Array, rotary: Array) -> Array:
+    """Return the mass of the rigid metal between nodes and flexible parts, (n, 14, 14).
+
+    A rigid end is a straight bar of the element's section along its arm.  It moves with its
+    node alone, so each end has a block of six freedoms of its own; warping moves none of it.
+
+    Parameters
+    ----------
+    per_length, rotary : as for :func:`mass`
+    """
+    n = len(beams.length)
+    out = np.zeros((n, 14, 14))
+    across = np.einsum("nk,nkj->nj", beams.centroid, beams.axes[:, 1:])
+    # Inertia per length of a slice about its centroid: polar about x, rotary about y', z'.
+    about = np.stack([rotary[:, 0] + rotary[:, 1], rotary[:, 0], rotary[:, 1]], axis=1)
+    turn = np.einsum("nki,nk,nkj->nij", beams.axes, about, beams.axes)
+    points, weights = _gauss()
+    for end in (0, 1):
+        long = np.linalg.norm(beams.arms[:, end], axis=1)
+        for x, w in zip(points, weights, strict=True):
+            lump = (w * long * per_length)[:, None, None]
+            X = beam.cross_matrix(x * beams.arms[:, end] + across)
+            at = slice(7 * end, 7 * end + 3)
+            by = slice(7 * end + 3, 7 * end + 6)
+            out[:, at, at] += lump * np.eye(3)
+            out[:, at, by] -= lump * X
+            out[:, by, at] += lump * X
+            out[:, by, by] += (w * long)[:, None, None] * turn - lump * (X @ X)
+    return out
 
 
 def geometric_stiffness(beams: Beams, axial: Array, radius_squared: Array) -> Array:

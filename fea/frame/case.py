@@ -1,7 +1,10 @@
 """A load case as plain data: what holds the frame, what pushes it, what is read off."""
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
+
+if TYPE_CHECKING:
+    from fea.frame.road import Road
 
 Motion = Literal["station", "offset", "height", "roll", "pitch", "yaw", "warping"]
 Held = Motion | Literal["clamped"]
@@ -94,8 +97,20 @@ class Weight:
 
 
 @dataclass(frozen=True)
+class Term:
+    """A case that counts `factor` times in a combination."""
+
+    case: "Case"
+    factor: float
+
+
+@dataclass(frozen=True)
 class Case:
-    """One load case."""
+    """One load case.
+
+    With `road`, what the vehicle's masses and its wheels do is found from its statics; it
+    needs no holds then.  With `combine` it is the sum of other cases and nothing else.
+    """
 
     name: str
     title: str
@@ -107,3 +122,5 @@ class Case:
     weight: Weight | None = None
     source: str = ""
     reads: tuple[Read, ...] = ()
+    road: "Road | None" = None
+    combine: tuple[Term, ...] = ()

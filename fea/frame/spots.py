@@ -135,7 +135,11 @@ def _point_spots(frame: Frame, name: str, case: str) -> list[Spot]:
 def places(frame: Frame, case: Case) -> dict[str, list[float]]:
     """Return where a case needs nodes: member name -> distances along its path, mm."""
     wanted: dict[str, list[float]] = {}
+    for term in case.combine:
+        for name, distances in places(frame, term.case).items():
+            wanted.setdefault(name, []).extend(distances)
     named = [h.place for h in case.holds] + [p.place for p in case.pushes]
+    named += case.road.places if case.road else []
     for place in (*named, *(r.place for r in case.reads)):
         for spot in spots(frame, place, case.name):
             for name, distance in zip(spot.members, spot.distances, strict=True):
@@ -146,7 +150,7 @@ def places(frame: Frame, case: Case) -> dict[str, list[float]]:
                 ends = np.clip([spread.start, spread.end], m.path[0, 0], m.path[-1, 0])
                 where = [path.distance_at_station(m.path, float(x)) for x in ends]
                 wanted.setdefault(m.name, []).extend(where)
-    if case.weight is not None and case.weight.masses:
+    if case.road is not None or (case.weight is not None and case.weight.masses):
         for mass in frame.masses:
             if mass.spread is not None:
                 for rail in (m for m in frame.members if m.kind == "rail"):
@@ -168,6 +172,8 @@ def stiff_ends(frame: Frame, case: Case) -> set[tuple[str, str]]:
     taken = [h.place for h in case.holds if {*ROTATIONS, "warping"} & {*h.motions}]
     taken += [p.place for p in case.pushes if any(p.moment) or any(p.arm)]
     ends: set[tuple[str, str]] = set()
+    for term in case.combine:
+        ends |= stiff_ends(frame, term.case)
     for place in taken:
         for _, group in sides(frame, place, case.name):
             for spot, _ in group:

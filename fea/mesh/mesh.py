@@ -192,3 +192,11 @@ def arm_rows(nodes: Index, arms: Array) -> Rows:
         np.concatenate(value),
         6 * k,
     )
+
+
+def arm_motion(node: int, arm: Array, component: int) -> list[tuple[int, float]]:
+    """Return (freedom, coefficient) of a displacement at the end of an arm."""
+    a, b = (component + 1) % 3, (component + 2) % 3
+    base = N_FREEDOMS * node
+    row = [(base + component, 1.0), (base + 3 + a, float(arm[b])), (base + 3 + b, -float(arm[a]))]
+    return [(f, c) for f, c in row if c != 0.0]

@@ -99,6 +99,12 @@ def _body_at(body: Body, ties: tuple[Tie, ...], first: int) -> tuple[BodyAt, Arr
     return at, grillage.label_points[kept]
 
 
+def body_node(mesh: Mesh, mount: Mount) -> int | None:
+    """Return the node of the body above a mount, None if no body stands there."""
+    label = ("mount", mount.name, mount.side)
+    return next((b.node_of[label] for b in mesh.bodies if label in b.node_of), None)
+
+
 def tie_label(tie: Tie) -> Label:
     """Return what a tie is called among the points of a body."""
     return ("tie", tie.pair, tie.side)

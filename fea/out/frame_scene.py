@@ -7,6 +7,7 @@ from fea import units
 from fea.frame.case import ROTATIONS, Hold, Push
 from fea.frame.spots import couple_forces, push_moments, spots
 from fea.out.fittings import with_fittings
+from fea.out.road_marks import road_marks
 from fea.out.scene import Curve, Field, Grillage, Line, Mark, Scene, Walls
 from fea.result.answer import Answer
 from fea.result.shape import surface
@@ -141,7 +142,7 @@ def _marks(answer: Answer) -> tuple[Mark, ...]:
             found += _hold_marks(answer, hold)
     for push in answer.case.pushes:
         found += _push_marks(answer, push)
-    return tuple(found)
+    return tuple(found + road_marks(answer))
 
 
 def _hold_marks(answer: Answer, hold: Hold) -> list[Mark]:

@@ -53,6 +53,8 @@ def unit_of(read: str, units: str) -> str:
         return ""
     if read in _ANGLES:
         return "rad"
+    if read in ("frequency", "buckling"):
+        return "Hz" if read == "frequency" else ""
     length, force = units.split()
     powers = dict(zip((force, length), _POWERS[read], strict=True))
     if powers == {"N": 1, "mm": -2}:
@@ -76,9 +78,14 @@ def element_unit(row: str, column: str, units: str) -> str:
 def read_structure(
     document: StructureDocument, structure: Structure, solution: Solution
 ) -> list[float]:
-    """Return every answer of a structure, in the order of the file."""
+    """Return every answer that is read off a loaded structure, in the order of the file.
+
+    Frequencies and buckling factors are left as not-a-number (:mod:`fea.verify.swinging`).
+    """
     return [
-        _read(entry, structure, solution, document.origin.where(("expect", k)))
+        np.nan
+        if entry.number is not None
+        else _read(entry, structure, solution, document.origin.where(("expect", k)))
         for k, entry in enumerate(document.expect)
     ]
 

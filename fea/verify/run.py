@@ -19,12 +19,18 @@ from fea.document.validation import (
     Validation,
     read_validation,
 )
+from fea.document.validation_fastening import (
+    BoltCheck,
+    BoltExpectEntry,
+    WeldCheck,
+    WeldExpectEntry,
+)
 from fea.document.validation_frame import FrameCheck, FrameExpectEntry
 from fea.element import beam
 from fea.element.beam import Beams, beam_axes
 from fea.errors import Complaint, DocumentError, SolveError
 from fea.store import store
-from fea.verify import frame
+from fea.verify import fastening, frame
 from fea.verify.find import validation_folder
 from fea.verify.reading import check_unit, read_element, read_section, read_structure
 from fea.verify.section import section_properties
@@ -33,7 +39,14 @@ from fea.verify.structure import build
 if TYPE_CHECKING:
     from fea.solve.condense import Store
 
-Answer = StructureExpectEntry | SectionExpectEntry | ElementExpectEntry | FrameExpectEntry
+Answer = (
+    StructureExpectEntry
+    | SectionExpectEntry
+    | ElementExpectEntry
+    | FrameExpectEntry
+    | WeldExpectEntry
+    | BoltExpectEntry
+)
 
 
 @dataclass(frozen=True)
@@ -107,6 +120,9 @@ def _check(document: Validation) -> None:
     if isinstance(document, FrameCheck):
         frame.check(document)
         return
+    if isinstance(document, WeldCheck | BoltCheck):
+        fastening.check(document)
+        return
     for number in range(len(document.expect)):
         check_unit(document, number)
 
@@ -133,9 +149,10 @@ def run_case(document: Validation, kept: "Store | None" = None) -> list[CaseResu
 def _compute(document: Validation, kept: "Store | None") -> list[float]:
     if isinstance(document, FrameCheck):
         return frame.read(document, kept)
+    if isinstance(document, WeldCheck | BoltCheck):
+        return fastening.read(document)
     if isinstance(document, StructureDocument):
-        structure = build(document)
-        return read_structure(document, structure, solve(structure.mesh, [structure.loads])[0])
+        return _structure(document)
     where = document.origin.where(("section",))
     section = section_properties(document.section, where)
     if isinstance(document, SectionDocument):
@@ -157,6 +174,20 @@ def _compute(document: Validation, kept: "Store | None") -> list[float]:
         shear=section.shear[None] / G,
     )
     return read_element(document, beam.stiffness(beams)[0])
+
+
+def _structure(document: StructureDocument) -> list[float]:
+    structure = build(document)
+    found = [math.nan] * len(document.expect)
+    if any(entry.number is None for entry in document.expect):
+        solution = solve(structure.mesh, [structure.loads])[0]
+        found = read_structure(document, structure, solution)
+    if any(entry.number is not None for entry in document.expect):
+        from fea.verify.swinging import read_numbered
+
+        numbered = read_numbered(document, structure)
+        found = [numbered.get(k, value) for k, value in enumerate(found)]
+    return found
 
 
 def _rows(document: Validation, entry: Answer, computed: float, fault: str) -> Iterator[CaseResult]:

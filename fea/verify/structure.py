@@ -81,7 +81,7 @@ def build(document: StructureDocument) -> Structure:
     elements = {b.name: np.flatnonzero(pieces.bar == k) for k, b in enumerate(document.bar)}
     mesh = Mesh(
         points=pieces.points,
-        elements=_elements(document, pieces),
+        elements=_elements(document, pieces, sections),
         beams=beams,
         ties=ties,
         slaves=slaves,
@@ -115,6 +115,7 @@ def _check_names(document: StructureDocument) -> None:
     for k, hold in enumerate(document.hold):
         asked += [(("hold", k, "nodes"), name, nodes) for name in hold.nodes]
     asked += [(("load", k, "node"), load.node, nodes) for k, load in enumerate(document.load)]
+    asked += [(("mass", k, "node"), lump.node, nodes) for k, lump in enumerate(document.mass)]
     asked += [(("spread", k, "bar"), item.bar, bars) for k, item in enumerate(document.spread)]
     for k, answer in enumerate(document.expect):
         asked += [(("expect", k, "node"), answer.node, nodes)]
@@ -225,8 +226,11 @@ def _beams(
     )
 
 
-def _elements(document: StructureDocument, pieces: _Pieces) -> Elements:
+def _elements(
+    document: StructureDocument, pieces: _Pieces, sections: Mapping[str, SectionProperties]
+) -> Elements:
     n = len(pieces.bar)
+    density = document.material.density or 0.0
     number = {name: k for k, name in enumerate(document.section)}
     section = [number[document.bar[k].section] for k in pieces.bar]
     return Elements(
@@ -234,7 +238,7 @@ def _elements(document: StructureDocument, pieces: _Pieces) -> Elements:
         member=pieces.bar,
         place=pieces.place,
         section=np.array(section, dtype=np.intp),
-        weight=np.zeros(n),
+        weight=np.array([density * sections[document.bar[k].section].A for k in pieces.bar]),
         yield_stress=np.full(n, np.inf),
         part=np.full(n, -1, dtype=np.intp),
     )

@@ -62,6 +62,8 @@ def test_there_are_many_rows_of_every_kind():
         "section",
         "element",
         "frame",
+        "weld",
+        "bolts",
     }
     assert certainty == {"found", "memory", "derived"}
     assert {r.certainty for r in printed} == {"found", "memory"}

@@ -90,3 +90,37 @@ def test_geometric_stiffness_of_a_rigid_swing_is_a_string():
     u[[5, 12]] = 1.0
     u[8] = 700.0
     assert u @ G @ u == pytest.approx(1000.0 * 700.0, rel=1e-12)
+
+
+def test_a_rigid_end_weighs_what_its_metal_does_about_any_axis():
+    # One end of 120 mm along the bar: mass, moment and inertia of a straight bar whose
+    # centroid runs 12 and 3 mm beside the arm, with its slices' own inertia.
+    beams = bars(1, 900.0, turn=0.4)
+    arms = np.zeros((1, 2, 3))
+    arms[0, 0] = 120.0 * beams.axes[0, 0]
+    beams = Beams(**{**vars(beams), "arms": arms})
+    own = np.array([[0.02, 0.003, 30.0]])
+    M = inertia.arm_mass(beams, np.array([8e-6]), own)[0]
+    mass = 8e-6 * 120.0
+    assert M[:3, :3] == pytest.approx(mass * np.eye(3), abs=1e-15)
+    assert not M[7:].any()
+    about = beams.axes[0] @ M[3:6, 3:6] @ beams.axes[0].T
+    y, z, square = -12.0, 3.0, 120.0**2 / 3.0
+    assert about[0, 0] == pytest.approx(120.0 * 0.023 + mass * (y**2 + z**2), rel=1e-12)
+    assert about[1, 1] == pytest.approx(120.0 * 0.02 + mass * (square + z**2), rel=1e-12)
+    assert about[2, 2] == pytest.approx(120.0 * 0.003 + mass * (square + y**2), rel=1e-12)
+    assert about[0, 1] == pytest.approx(-mass * 60.0 * y, rel=1e-12)
+    assert about[1, 2] == pytest.approx(-mass * y * z, rel=1e-12)
+
+
+def test_a_held_end_moves_the_metal_that_warping_moves():
+    # The inertia of chi at a held end is that of the axial shift it makes, and of the turns.
+    beams = bars(1, 300.0)
+    held = np.zeros((1, 2, 3))
+    held[0, :, 0] = 400.0
+    shifted = Beams(**{**vars(beams), "held": held})
+    one = (np.array([8e-6]), np.array([[0.02, 0.003, 30.0]]))
+    u = np.zeros(14)
+    u[[6, 13]] = 1.0
+    more = u @ (inertia.mass(shifted, *one)[0] - inertia.mass(beams, *one)[0]) @ u
+    assert more == pytest.approx(8e-6 * 300.0 * 400.0**2, rel=1e-12)
