@@ -1,0 +1,133 @@
+"""What `sensitivity` does and prints."""
+
+import json
+from collections.abc import Sequence
+from typing import TYPE_CHECKING
+
+import typer
+
+from fea import units
+from fea.cli.busy import busy
+from fea.cli.many import CAUTION, setting_of
+from fea.cli.options import Choice
+from fea.cli.tables import Page
+from fea.cli.wrapped import say
+from fea.errors import Complaint, DocumentError
+
+if TYPE_CHECKING:
+    from fea.study.keys import NumericKey
+    from fea.study.sensitivity import Slope
+    from fea.study.sensitivity_record import Now
+    from fea.units import System
+
+
+def sense(
+    choice: Choice,
+    paths: Sequence[str] | None,
+    joints: str,
+    system: "System",
+    *,
+    stress: bool,
+    as_json: bool,
+) -> None:
+    """Take the derivatives and print them, those that matter most for twist first."""
+    from fea.study.keys import key_at, numeric_keys
+    from fea.study.sensitivity_record import as_record, felt
+
+    if joints not in ("sheet", "beam"):
+        raise DocumentError(Complaint("unknown joints", "--joints", joints, "beam or sheet"))
+    frame = choice.frame()
+    keys = [key_at(choice.document, p) for p in paths or ()]
+    keys = keys or numeric_keys(choice.document, bodies=choice.body is not None)
+    with busy("taking derivatives"):
+        slopes, now = _slopes(choice, keys, sheet=joints == "sheet", stress=stress)
+    if now.twist:
+        slopes = sorted(slopes, key=lambda s: -abs((s.twist or 0.0) * s.key.value))
+    if as_json:
+        record = as_record(slopes, now)
+        typer.echo(json.dumps(record, indent=2, ensure_ascii=False, allow_nan=False))
+        return
+    page = Page()
+    say(page, f"{frame.title}: what one more step of a figure buys", "bold")
+    say(page, f"Parts fitted: {', '.join(frame.fitted) or 'none'}.")
+    if now.twist is not None:
+        say(page, f"Twist {units.show(now.twist, 'rotational_stiffness', system)}.")
+    if now.bending is not None:
+        say(page, f"Bending {units.show(now.bending, 'stiffness', system)}.")
+    shown = [s for s in slopes if felt(s, now)]
+    _table(page, shown, now, system, stress=stress)
+    _after(page, slopes, len(slopes) - len(shown), sheet=joints == "sheet", stress=stress)
+
+
+def _after(page: Page, slopes: "Sequence[Slope]", idle: int, *, sheet: bool, stress: bool) -> None:
+    if idle:
+        say(page, f"{idle} more figures change neither stiffness nor steel of the frame as fitted.")
+    others = [s.key.path for s in slopes if not s.adjoint]
+    if sheet:
+        say(page, "Joints as sheet metal: differences of full solves.")
+    elif others:
+        say(page, f"By differences of full solves (the mesh changes): {', '.join(others)}.")
+    if stress:
+        say(page, "Stress: -, where the highest stress jumps from place to place.")
+    say(page, CAUTION)
+
+
+def _slopes(
+    choice: Choice, keys: "Sequence[NumericKey]", *, sheet: bool, stress: bool
+) -> "tuple[list[Slope], Now]":
+    from fea.study.sensitivity import base, differences, slopes
+    from fea.study.sensitivity_record import Now
+    from fea.study.variant import measure
+
+    setting, variant, _ = setting_of(choice, None, sheet=sheet)
+    if sheet:
+        from fea.store import store
+
+        kept = store()
+        f = measure(setting, variant, kept)
+        found = [differences(setting, variant, key, store=kept) for key in keys]
+        return found, Now(f.twist, f.bending, f.steel)
+    solved = base(setting, variant)
+    now = Now(solved.value("twist"), solved.value("bending"), solved.steel)
+    return slopes(solved, keys, stress=stress), now
+
+
+def _table(
+    page: Page, slopes: "Sequence[Slope]", now: "Now", system: "System", *, stress: bool
+) -> None:
+    from fea.study.sensitivity_record import gain, per_kg, step_of
+
+    rows = []
+    for s in slopes:
+        gains = [gain(getattr(s, m), getattr(now, m), s.key) for m in ("twist", "bending")]
+        row = [
+            s.key.path,
+            _value(s.key.value, s.key.kind, system),
+            *(_percent(g) for g in gains),
+            f"{1000.0 * s.steel * step_of(s.key):+.3f}",
+            *(_percent(per_kg(g, s, now)) for g in gains),
+        ]
+        if stress:
+            row.append("-" if s.peak is None else f"{s.peak * step_of(s.key):+.2f}")
+        rows.append(row)
+    heads = ["figure", "now", "twist %", "bend. %", "kg", "twist/kg", "bend./kg"]
+    if stress:
+        heads.append("MPa")
+    say(
+        page,
+        "One more step: 0.1 mm of a wall or plate, 1 mm of another size, 10 % of a stiffness."
+        " Gains in per cent, to first order: good for a small step, too much for a large one.",
+    )
+    page.table("", heads, rows, range(1, len(heads)))
+
+
+def _value(value: float, kind: str, system: "System") -> str:
+    """Return a figure in the system asked for, without the other one."""
+    if kind.endswith("stiffness"):
+        unit = units.KINDS[kind].si if system == "si" else units.KINDS[kind].us
+        return f"{units.convert(value, kind, unit):.4g} {unit}"
+    return units.show(value, kind, system).split(" (")[0]
+
+
+def _percent(share: float | None) -> str:
+    return "-" if share is None else f"{100.0 * share:+.2f}"

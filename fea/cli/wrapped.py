@@ -1,0 +1,14 @@
+"""Sentences broken to the width of the tables."""
+
+import textwrap
+
+from fea.cli.tables import Page
+
+WIDTH = 110
+"""Characters."""
+
+
+def say(page: Page, text: str, style: str = "") -> None:
+    """Print a sentence, broken where it is longer than a table is wide."""
+    for line in textwrap.wrap(text, WIDTH, subsequent_indent="  ", break_on_hyphens=False):
+        page.say(line, style)
