@@ -16,6 +16,7 @@ from fea.cli import options
 from fea.cli.envelope_command import envelope
 from fea.cli.fit_command import fit as fit_readings
 from fea.cli.gauge_commands import confidence, sensitivity, size
+from fea.cli.joints_command import joints
 from fea.cli.options import (
     At,
     Body,
@@ -33,7 +34,6 @@ from fea.cli.part_command import parts
 from fea.cli.survey_command import survey
 from fea.cli.sweep_commands import boxing, positions, sweep
 from fea.cli.swing_commands import buckle, modes
-from fea.cli.weld_command import welds
 from fea.errors import Complaint, DocumentError, FeaError, MissingExtraError, SolveError
 
 if TYPE_CHECKING:
@@ -288,7 +288,7 @@ app.command()(boxing)
 app.command()(positions)
 app.command()(modes)
 app.command()(buckle)
-app.command()(welds)
+app.command()(joints)
 app.command()(sensitivity)
 app.command()(size)
 app.command()(confidence)
