@@ -1,0 +1,1 @@
+"""Loads of a vehicle on the road, from the masses in its document."""
