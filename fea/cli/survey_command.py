@@ -21,9 +21,8 @@ def survey(
         typer.Option(
             "--tolerance",
             metavar="NAME=VALUE",
-            help="A tolerance of yours, such as twist=0.25deg, diamond=2mm, level_end=off; may be"
-            " repeated. Names: twist, diamond, square, sag, sidesway, mash, width, level_side,"
-            " level_end.",
+            help="A tolerance of yours, as in twist=0.25deg or level_end=off; may be repeated."
+            " Also: diamond, square, sag, sidesway, mash, width, level_side.",
         ),
     ] = None,
     tolerances: Annotated[
@@ -69,6 +68,10 @@ def survey(
         write_form(choice, sheet, as_json=as_json)
     elif points is not None:
         survey_frame(
-            choice, points, (tolerances, iso, tolerance or ()), fitted=fitted, png=png,
+            choice,
+            points,
+            (tolerances, iso, tolerance or ()),
+            fitted=fitted,
+            png=png,
             as_json=as_json,
-        )  # fmt: skip
+        )
