@@ -107,3 +107,8 @@ def welded(frame: Frame, mesh: Mesh) -> Mesh:
         if key in mounts
     ]
     return glued(mesh, pairs)
+
+
+def called(body: str) -> str:
+    """Return how a body is called in tables of energy."""
+    return body if body.startswith("body") else f"body {body}"

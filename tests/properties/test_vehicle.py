@@ -11,6 +11,7 @@ from ladders import PROPERTY, SEED, measured
 from vehicles import (
     CASES,
     VEHICLES,
+    called,
     figures,
     full,
     gap,
@@ -240,7 +241,7 @@ def test_work_and_energy(name: str, body: str) -> None:
         assert sum(s.energy for s in found.values()) == pytest.approx(work, rel=SAME)
         assert sum(s.share for s in found.values()) == pytest.approx(1.0, rel=1e-12)
         for one in frame.bodies:
-            assert found[f"body {one.name}"].energy > 0.0
+            assert found[called(one.name)].energy > 0.0
             for mount, side in one.points:
                 if any((m.name, m.side) == (mount, side) for m in frame.mounts):
                     assert found[f"mount {mount} {side}"].energy >= 0.0

@@ -1,6 +1,5 @@
 """The picture of parts: every part's metal has its share, stock metal none; charts."""
 
-
 import numpy as np
 import pytest
 from handmade import case

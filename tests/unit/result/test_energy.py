@@ -6,7 +6,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 from handmade import case
-from vehicles import VEHICLES, vehicle
+from vehicles import VEHICLES, called, vehicle
 
 from fea.analyse import analyse
 from fea.document.read import read_frame
@@ -103,4 +103,4 @@ def test_bodies_mounts_and_ties_have_their_shares(name: str, body: str) -> None:
             on = -(rows.T @ solution.spring_force).reshape(-1, 7)[at.nodes]
             given = 0.5 * float(np.sum(on * u[at.nodes]))
             # The body's energy is a small difference in rigid motion that costs nothing.
-            assert found[f"body {at.body.name}"] == pytest.approx(given, rel=1e-6)
+            assert found[called(at.body.name)] == pytest.approx(given, rel=1e-6)
