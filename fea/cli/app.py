@@ -13,10 +13,15 @@ from typing import TYPE_CHECKING, Annotated
 import typer
 
 from fea.cli import options
+from fea.cli.bench_command import bench
+from fea.cli.clearance_command import clearance
+from fea.cli.compare_command import compare
+from fea.cli.cut_command import cutlist
 from fea.cli.envelope_command import envelope
 from fea.cli.fit_command import fit as fit_readings
 from fea.cli.gauge_commands import confidence, sensitivity, size
 from fea.cli.joints_command import joints
+from fea.cli.locked_command import locked
 from fea.cli.options import (
     At,
     Body,
@@ -30,7 +35,10 @@ from fea.cli.options import (
     With,
     Without,
 )
+from fea.cli.order_command import welds
+from fea.cli.packet_command import packet
 from fea.cli.part_command import parts
+from fea.cli.stands_command import stands
 from fea.cli.survey_command import survey
 from fea.cli.sweep_commands import boxing, positions, sweep
 from fea.cli.swing_commands import buckle, modes
@@ -281,7 +289,9 @@ def ties(
         raise typer.Exit(1)
 
 
+app.command()(bench)
 app.command()(envelope)
+app.command()(compare)
 app.command()(parts)
 app.command()(sweep)
 app.command()(boxing)
@@ -293,6 +303,12 @@ app.command()(sensitivity)
 app.command()(size)
 app.command()(confidence)
 app.command()(survey)
+app.command()(packet)
+app.command()(welds)
+app.command()(stands)
+app.command()(locked)
+app.command()(clearance)
+app.command()(cutlist)
 
 
 app.command("fit")(fit_readings)
