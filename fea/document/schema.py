@@ -25,6 +25,14 @@ from fea.document.quantity import (
 )
 from fea.document.schema_body import BodyEntry, MountEntry, TieEntry
 from fea.document.schema_case import CaseDocument
+from fea.document.schema_clear import (
+    ArchEntry,
+    ExhaustEntry,
+    GearboxEntry,
+    GroundEntry,
+    KeepClearEntry,
+    ShaftEntry,
+)
 from fea.document.schema_joint import BraceEndsEntry, EndsEntry, JoinedEntry
 from fea.document.schema_walls import BoxingEntry, BulkheadEntry, HoleEntry, WearEntry
 
@@ -122,6 +130,9 @@ class CrossmemberEntry(JoinedEntry):
     )
     reversible: bool = key("It can be bolted in turned round, front to rear.", default=False)
     reach: Length = key("How far what it carries sits behind its reference line.", default=0.0)
+    arch: ArchEntry | None = key(
+        "Its middle pressed up: shape only, its stiffness is that of a straight one.", default=None
+    )
 
 
 class PointEntry(Entry):
@@ -266,6 +277,11 @@ class FrameDocument(Sourced):
     body: list[BodyEntry] = key("Bodies, to choose from by their kind.", default=[])
     tie: list[TieEntry] = key("Ties between frame and body.", default=[])
     mass: list[MassEntry] = key("Masses.", default=[])
+    shaft: list[ShaftEntry] = key("Shafts that turn beside the frame.", default=[])
+    exhaust: list[ExhaustEntry] = key("Exhaust pipes.", default=[])
+    keep_clear: list[KeepClearEntry] = key("Boxes and cylinders to stay clear of.", default=[])
+    ground: GroundEntry | None = key("Height asked for above the ground.", default=None)
+    gearbox: GearboxEntry | None = key("The gearbox mount and what carries it.", default=None)
     part: list[PartEntry] = key("Parts that can be fitted or left off.", default=[])
 
 

@@ -18,6 +18,7 @@ from fea.frame.body import Body, Tie
 from fea.frame.build_body import Standing, build_bodies, choose_body
 from fea.frame.build_bulkheads import build_bulkheads
 from fea.frame.build_carried import build_axle, build_mass, build_mounts
+from fea.frame.build_clear import build_packaging
 from fea.frame.build_draft import Draft, Loc, materials
 from fea.frame.build_meetings import find_meetings
 from fea.frame.build_members import Built, build_brace, build_crossmember, turned_round
@@ -98,6 +99,7 @@ def build_frame(
     standing, axles, masses = _carried(draft, members, fitted, out)
     bodies = build_bodies(draft, standing)
     ties = _ties(draft, members, bodies, fitted, out)
+    packaging = build_packaging(draft, members)
     if draft.complaints:
         raise ModelError(*draft.complaints)
     frame = Frame(
@@ -115,6 +117,7 @@ def build_frame(
         bulkheads=bulkheads,
         bodies=() if kind is None else bodies[kind],
         ties=() if kind is None else ties[kind],
+        packaging=packaging,
     )
     return frame if mounts is None else with_grade(frame, mounts)
 

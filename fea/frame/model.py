@@ -12,6 +12,7 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 from numpy.typing import NDArray
 
+from fea.frame.clear import NOTHING, Packaging
 from fea.section.midline import Midline
 
 if TYPE_CHECKING:
@@ -275,6 +276,8 @@ class Frame:
     """The bodies on it, none unless a kind of body was chosen."""
     ties: "tuple[Tie, ...]" = ()
     """The document's ties to these bodies, fitted or not."""
+    packaging: Packaging = NOTHING
+    """What must stay clear of its metal."""
 
     def member(self, name: str) -> Member:
         """Return the member called `name`; KeyError if there is none."""

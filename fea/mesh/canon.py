@@ -18,7 +18,7 @@ from fea.mesh.sweep import place_section
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
 
-VERSION = 5
+VERSION = 6
 """Raised when the metal of an equal frame would be meshed or condensed otherwise."""
 
 

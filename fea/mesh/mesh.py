@@ -200,3 +200,12 @@ def arm_motion(node: int, arm: Array, component: int) -> list[tuple[int, float]]
     base = N_FREEDOMS * node
     row = [(base + component, 1.0), (base + 3 + a, float(arm[b])), (base + 3 + b, -float(arm[a]))]
     return [(f, c) for f, c in row if c != 0.0]
+
+
+def turned(rows: Rows, motions: Array) -> Rows:
+    """Return combinations of rows: (k, n_rows) times them."""
+    used, where = np.unique(rows.freedom, return_inverse=True)
+    dense = np.zeros((rows.n_rows, len(used)))
+    np.add.at(dense, (rows.row, where), rows.coefficient)
+    row, column = np.nonzero(motions @ dense)
+    return Rows(row, used[column], (motions @ dense)[row, column], len(motions))

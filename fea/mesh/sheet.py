@@ -25,7 +25,7 @@ from fea.mesh.bolts import Pattern, has_pattern, pattern, ring_springs
 from fea.mesh.cope import cope, slides
 from fea.mesh.ends import LAP_GAP, trim
 from fea.mesh.gusset import Triangle, triangles
-from fea.mesh.mesh import Rows, stack_rows
+from fea.mesh.mesh import Rows, stack_rows, turned
 from fea.mesh.piece import Cut, Length, Sheet
 from fea.mesh.section_motion import reference, tie_to_beam
 from fea.mesh.sweep import Swept, sweep
@@ -48,6 +48,9 @@ From 2 to 4 the stiffness of ladders changes by 0.1 to 0.2 %; rectangles do not 
 
 MISS = 3.0
 """A weld reaches an end node that lies so far off the metal, mm."""
+
+NO_ARM = 0.6
+"""A row so near to a seat, mm along the member, stands for it as it is."""
 
 GUSSET_REACH = 30.0
 """Likewise the edge of a gusset, over the gap that a crossmember's flange leaves."""
@@ -359,10 +362,15 @@ class _Build:
         for k, length in enumerate(self.lengths):
             member, swept = self.frame.member(length.member), self.swept[k]
             for distance in self.seats.get(length.member, ()):
+                if not length.start <= distance <= length.end:
+                    continue
                 key = min(swept.rows, key=lambda r: abs(r - distance))
-                if abs(key - distance) < 0.6:
-                    row = swept.rows[key] + self.offset[k]
-                    out[member.name, distance] = reference(
-                        member, key, row, swept.profiles[key], self.points
-                    )
+                row = swept.rows[key] + self.offset[k]
+                own = reference(member, key, row, swept.profiles[key], self.points)
+                if abs(key - distance) > NO_ARM:  # beyond where the member is cut off
+                    ends = path.point_at(member.path, np.array([key, distance]))
+                    move = np.eye(6)
+                    move[:3, 3:] = -beam.cross_matrix(ends[1] - ends[0])
+                    own = turned(own, move)
+                out[member.name, distance] = own
         return out

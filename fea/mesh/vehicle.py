@@ -16,7 +16,7 @@ from fea.frame.body import Body, Tie
 from fea.frame.model import Frame, Mount
 from fea.frame.mounts import effective, effective_turn
 from fea.mesh.body import Label, body_mesh, words
-from fea.mesh.mesh import Mesh, Rows, Springs, arm_rows, stack_rows
+from fea.mesh.mesh import Mesh, Rows, Springs, arm_rows, stack_rows, turned
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -165,15 +165,6 @@ def tie_springs(mesh: Mesh, tie: Tie, body_node: int) -> tuple[Rows, Array]:
     """Return a tie as springs: the motions it resists, each with one stiffness, (k,)."""
     motions, k = ways(tie_stiffness(tie))
     return turned(tie_rows(mesh, tie, body_node), motions), k
-
-
-def turned(rows: Rows, motions: Array) -> Rows:
-    """Return combinations of six rows: (k, 6) times them."""
-    used, where = np.unique(rows.freedom, return_inverse=True)
-    dense = np.zeros((rows.n_rows, len(used)))
-    np.add.at(dense, (rows.row, where), rows.coefficient)
-    row, column = np.nonzero(motions @ dense)
-    return Rows(row, used[column], (motions @ dense)[row, column], len(motions))
 
 
 def ways(stiffness: Array) -> tuple[Array, Array]:

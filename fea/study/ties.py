@@ -19,14 +19,13 @@ from fea.frame.mounts import effective, with_grade
 from fea.frame.spots import places, stiff_ends
 from fea.load import loads
 from fea.mesh.discretise import discretise
-from fea.mesh.mesh import Mesh, Rows, stack_rows
+from fea.mesh.mesh import Mesh, Rows, stack_rows, turned
 from fea.mesh.vehicle import (
     mount_rows,
     mount_stiffness,
     tie_label,
     tie_rows,
     tie_stiffness,
-    turned,
     ways,
 )
 from fea.result.stiffness import Line, Profile, bending_stiffness, line, twist_stiffness

@@ -8,6 +8,7 @@ from handmade import STEEL, member, section, two_rails
 from plain_ladder import ladder
 
 from fea.errors import ModelError
+from fea.frame import path
 from fea.frame.crossing import crossings, tip
 from fea.frame.model import Frame, Section
 from fea.frame.path import lengths
@@ -225,3 +226,20 @@ def test_metal_that_folds_back_on_itself_is_refused() -> None:
     with pytest.raises(ModelError, match="fold back on itself") as error:
         sheet(frame, [Length("hairpin", 0.0, lengths(hairpin.path)[-1])], {}, 12.0)
     assert error.value.complaints[0].where == "hairpin"
+
+
+def test_a_seat_beyond_where_a_member_is_cut_off_moves_with_its_end(tmp_path: Path) -> None:
+    frame = ladder(tmp_path, keys='joint = "web"')
+    lengths = [Length("rail right", 0.0, 400.0, False, True), Length("X0", 300.0, 600.0, True)]
+    places = {"X0": (599.5,)}
+    metal = sheet(frame, lengths, places)
+    shift, turn = np.array([0.3, -0.2, 0.5]), np.array([1e-3, 2e-3, -3e-3])
+    u = np.zeros(metal.n_freedoms)
+    nodes = u[: 6 * len(metal.points)].reshape(-1, 6)
+    nodes[:, :3], nodes[:, 3:] = shift + np.cross(turn, metal.points), turn
+    rows = metal.seats["X0", 599.5]
+    found = np.zeros(6)
+    np.add.at(found, rows.row, rows.coefficient * u[rows.freedom])
+    at = path.point_at(frame.member("X0").path, 599.5)
+    np.testing.assert_allclose(found[:3], shift + np.cross(turn, at), atol=1e-12)
+    np.testing.assert_allclose(found[3:], turn, atol=1e-12)
