@@ -22,6 +22,7 @@ from fea.cli.fit_command import fit as fit_readings
 from fea.cli.gauge_commands import confidence, sensitivity, size
 from fea.cli.joints_command import joints
 from fea.cli.locked_command import locked
+from fea.cli.new_command import new
 from fea.cli.options import (
     At,
     Body,
@@ -227,6 +228,7 @@ def view(
     show(answer, other, png=png, html=html, scale=scale, colour=colour, system=system)
 
 
+app.command()(new)
 app.command()(ties)
 app.command()(bench)
 app.command()(envelope)

@@ -2,12 +2,17 @@
 
 import asyncio
 import json
+import os
+import signal
+import subprocess
 import sys
+import urllib.error
+import urllib.request
 from pathlib import Path
 from typing import Any
 
 import pytest
-from running import Run
+from running import ROOT, Run
 from study_frames import setting
 
 from fea.bench.server import HOST, MOST_BYTES, Desk, page, refusal, require
@@ -207,3 +212,30 @@ def test_bad_options_are_told(plumbrail: Run) -> None:
         ran = plumbrail("bench", *words)
         assert ran.code == 2
         assert told in ran.err
+
+
+def test_it_prints_its_address_and_ends_quietly(tmp_path: Path) -> None:
+    pytest.importorskip("starlette")
+    pytest.importorskip("uvicorn")
+    code = "from fea.cli.app import main; main()"
+    with subprocess.Popen(
+        [sys.executable, "-c", code, "bench", "ladder_tubes"], cwd=tmp_path,
+        stdout=subprocess.PIPE, stderr=subprocess.PIPE, text=True, encoding="utf-8",
+        env=os.environ | {"PYTHONUNBUFFERED": "1", "PYTHONPATH": str(ROOT)},
+    ) as running:  # fmt: skip
+        try:
+            assert running.stdout is not None
+            lines = [next(running.stdout).strip() for _ in range(5)]
+            with urllib.request.urlopen(lines[1], timeout=20) as answer:
+                assert b"bench.js" in answer.read()
+            with pytest.raises(urllib.error.HTTPError, match="403") as error:
+                urllib.request.urlopen(lines[1].split("?")[0], timeout=20)
+            error.value.close()
+            running.send_signal(signal.SIGINT)
+            _, told = running.communicate(timeout=20)
+        finally:
+            running.kill()
+    assert lines[1].startswith("http://127.0.0.1:")
+    assert "certification" in lines[4]
+    assert (running.returncode, told) == (0, "")
+    assert not list(tmp_path.iterdir())

@@ -1,0 +1,279 @@
+"""The bench in a real browser, where there is one: its own server, its own process."""
+
+import importlib.util
+import json
+import os
+import shutil
+import subprocess
+import sys
+from collections.abc import Iterator
+from pathlib import Path
+from types import ModuleType
+from typing import Any
+
+import pytest
+from running import ROOT, Run
+
+pytestmark = [pytest.mark.picture, pytest.mark.slow]
+
+BROWSER = shutil.which("chromium") or shutil.which("chromium-browser")
+PLATE = "part.boxing_cab.boxing.1.plate"
+TWIST = "twist_stiffness_nm_per_deg"
+
+# Fired as a hand would: the value, then the event that the page listens to.
+SLIDE = """((path, value) => {
+  const knob = document.querySelector(`[data-path="${path}"]`);
+  knob.value = value;
+  knob.dispatchEvent(new Event("input", { bubbles: true }));
+})"""
+IDLE = "document.getElementById('pace').textContent !== ''"
+
+
+def devtools() -> ModuleType:
+    """Return the module beside this one, under every way pytest imports tests."""
+    path = Path(__file__).parent / "devtools.py"
+    spec = importlib.util.spec_from_file_location("bench_devtools", path)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+@pytest.fixture(scope="module")
+def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    return tmp_path_factory.mktemp("bench_home")
+
+
+@pytest.fixture(scope="module")
+def tab(home: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+    """Yield a page of the bench with the orchard pickup, in a folder of its own."""
+    pytest.importorskip("starlette")
+    pytest.importorskip("uvicorn")
+    if BROWSER is None:
+        pytest.skip("no chromium on this machine")
+    command = [sys.executable, "-c", "from fea.cli.app import main; main()"]
+    server = subprocess.Popen(
+        [*command, "bench", "orchard_pickup"], cwd=home, stdout=subprocess.PIPE, text=True,
+        env=os.environ | {"PYTHONUNBUFFERED": "1", "PYTHONPATH": str(ROOT)},
+    )  # fmt: skip
+    try:
+        assert server.stdout is not None
+        address = next(line.strip() for line in server.stdout if "http://" in line)
+        assert address.startswith("http://127.0.0.1:")
+        with devtools().browser(BROWSER, tmp_path_factory.mktemp("profile")) as page:
+            page.size(1440, 1000)
+            page.open(address)
+            page.wait("document.querySelectorAll('#compared tbody tr').length > 0")
+            page.address = address
+            yield page
+    finally:
+        server.terminate()
+        server.wait(10)
+        if server.stdout is not None:
+            server.stdout.close()
+
+
+@pytest.fixture
+def bench(tab: Any) -> Any:
+    """Return the page as it starts, with nothing said."""
+    tab.said.clear()
+    tab.open("about:blank#")
+    tab.open(tab.address)
+    tab.wait("typeof live !== 'undefined' && live.solid && live.ink.width > 0")
+    return tab
+
+
+def after(page: Any, act: str) -> dict[str, float]:
+    """Do something in the page, wait until the figures have followed, return them all."""
+    page.ask(f"document.getElementById('pace').textContent = ''; {act}")
+    page.wait(IDLE)
+    return shown(page)
+
+
+def shown(page: Any) -> dict[str, float]:
+    """Return the figures that the page holds, to the last digit."""
+    return dict(page.ask("DATA.figures.map((f) => [f.key, f.value])"))
+
+
+def test_it_loads_without_a_word_and_draws_the_frame(bench: Any) -> None:
+    assert bench.said == []
+    assert bench.ask("document.getElementById('plain').hidden") is True
+    colours = bench.ask(
+        "(() => { const c = document.createElement('canvas'), s = live.solid.canvas;"
+        " c.width = s.width; c.height = s.height; const pen = c.getContext('2d');"
+        " live.solid.draw(); pen.drawImage(s, 0, 0);"
+        " return new Set(new Uint32Array(pen.getImageData(0, 0, c.width, c.height).data.buffer))"
+        ".size })()"
+    )
+    assert colours > 200
+    assert "2" in bench.ask("document.getElementById('headline').textContent")
+    assert "beam rules" in bench.ask("document.getElementById('headline-label').textContent")
+    assert "sheet metal" in bench.ask("document.getElementById('trust').textContent")
+
+
+def test_a_switch_gives_exactly_the_commands_figure(bench: Any, process: Run) -> None:
+    # In a process of its own, as the server: with other threads the sums go in another order.
+    found = after(bench, "document.querySelector('[data-key=\"part:boxing_cab\"]').click()")
+    words = ("--without", "boxing_cab", "--joints", "beam", "--json")
+    ran = process("run", "orchard_pickup", *words)
+    cases = json.loads(ran.out)["cases"]
+    assert found["twist"] == cases[0]["measures"][TWIST]
+    assert found["bending"] == cases[1]["measures"]["bending_stiffness_n_per_mm"]
+    assert found["steel"] == cases[0]["measures"]["mass_kg"]
+    assert bench.ask(f"document.querySelector('[data-path=\"{PLATE}\"]').disabled") is True
+    assert bench.said == []
+
+
+def test_a_slider_moves_figures_profile_and_frame(bench: Any) -> None:
+    before = shown(bench)
+    was = bench.ask("[WALLS.movement[3000], document.querySelector('#profile path').outerHTML]")
+    thick = after(bench, f"{SLIDE}('{PLATE}', 4.5)")
+    assert thick["twist"] > before["twist"]
+    assert thick["steel"] > before["steel"]
+    now = bench.ask("[WALLS.movement[3000], document.querySelector('#profile path').outerHTML]")
+    assert now[0] != was[0]
+    assert now[1] != was[1]
+    assert bench.ask(f"document.querySelector('[data-typed=\"{PLATE}\"]').value") == "4.5 mm"
+    assert bench.ask("document.getElementById('compared').textContent").count("now +") >= 3
+    back = after(bench, "document.getElementById('back').click()")
+    assert back == before
+    assert bench.ask("live.solid.gl.getError()") == 0
+
+
+def test_the_other_case_is_shown_with_its_own_scale(bench: Any) -> None:
+    scale = bench.ask("state.scale")
+    bench.ask("document.getElementById('pin').click()")
+    after(
+        bench,
+        "(() => { const c = document.getElementById('case'); c.value = 'bending';"
+        " c.dispatchEvent(new Event('change')) })()",
+    )
+    assert bench.ask("DATA.case") == "bending"
+    assert bench.ask("state.scale") != scale
+    assert "N/mm" in bench.ask("document.getElementById('headline').textContent")
+    # what stands beside is told under the same case, the stress too
+    rows = bench.ask(
+        "[...document.querySelectorAll('#compared tbody tr')].map((r) =>"
+        " [...r.querySelectorAll('td')].slice(1).map((c) => c.lastChild.textContent))"
+    )
+    assert rows == [["now +0.0 %", "now +0.0 %"]] * 5
+    assert bench.ask("document.querySelectorAll('#profile path').length") == 2
+
+
+def test_a_bad_figure_is_told_and_changes_nothing(bench: Any) -> None:
+    before = shown(bench)
+    for bad in ("-3 mm", "many", "80 mm"):
+        bench.ask(
+            f"(() => {{ const t = document.querySelector('[data-typed=\"{PLATE}\"]');"
+            f" t.value = '{bad}'; t.dispatchEvent(new Event('change')) }})()"
+        )
+        bench.wait("!document.getElementById('problem').hidden")
+        told = bench.ask("document.getElementById('problem').textContent")
+        assert "Nothing was changed" in told
+        field = f"document.querySelector('[data-typed=\"{PLATE}\"]')"
+        assert bench.ask(f"[{field}.value, {field}.ariaInvalid]") == [bad, "true"]
+        assert shown(bench) == before
+        good = after(bench, f"{SLIDE}('{PLATE}', 3.2)")
+        assert good["twist"] > before["twist"]
+        assert bench.ask("document.getElementById('problem').hidden") is True
+        assert after(bench, f"{SLIDE}('{PLATE}', 3)") == before
+
+
+def test_pins_stand_beside(bench: Any) -> None:
+    first = shown(bench)
+    bench.ask("document.getElementById('pin').click()")
+    after(bench, f"{SLIDE}('{PLATE}', 2)")
+    heads = bench.ask(
+        "[...document.querySelectorAll('#compared thead th')].map((h) => h.textContent)"
+    )
+    assert heads[1:3] == ["now", "as started"]
+    assert heads[3].startswith("pin A")
+    cells = bench.ask(
+        "[...document.querySelectorAll('#compared tbody tr')][0].children[3].firstChild.textContent"
+    )
+    assert float(cells.replace("\u2009", "")) == pytest.approx(first["twist"], rel=1e-3)
+    assert bench.ask("document.querySelectorAll('#profile path').length") == 2
+    bench.ask("document.querySelector('#compared thead button').click()")
+    assert bench.ask("document.querySelectorAll('#profile path').length") == 1
+
+
+def test_hover_tells_section_stress_and_energy(bench: Any) -> None:
+    box = bench.ask("(() => { const b = live.solid.canvas.getBoundingClientRect();"
+                    " return [b.left, b.top, b.width, b.height] })()")  # fmt: skip
+    told = set()
+    for across in (0.3, 0.4, 0.5, 0.6, 0.7):
+        for down in (0.35, 0.45, 0.55, 0.65):
+            bench.move(box[0] + across * box[2], box[1] + down * box[3])
+            bench.ask("new Promise((d) => requestAnimationFrame(() => requestAnimationFrame(d)))")
+            told.add(bench.ask("tip.hidden ? '' : tip.innerText"))
+    hits = [t for t in told if t]
+    assert hits
+    for text in hits:
+        assert "% of the energy" in text
+        assert "MPa" in text
+        assert "station" in text
+
+
+def test_saving_from_the_page(bench: Any, home: Path, quick: Run) -> None:
+    found = after(bench, f"{SLIDE}('{PLATE}', 4.2)")
+    save = (
+        "document.getElementById('save-name').value = '{}';"
+        " document.querySelector('#saving button').click()"
+    )
+    bench.ask(save.format("thick_cab"))
+    bench.wait("document.getElementById('saved').textContent !== ''")
+    ran = quick("run", home / "thick_cab.toml", "--json")
+    assert json.loads(ran.out)["cases"][0]["measures"][TWIST] == pytest.approx(
+        found["twist"], rel=1e-9
+    )
+    for bad in ("thick_cab", "../out"):
+        bench.ask(save.format(bad))
+        bench.wait("!document.getElementById('problem').hidden")
+        assert "Nothing was saved" in bench.ask("document.getElementById('problem').textContent")
+        bench.ask("document.getElementById('problem').hidden = true")
+    assert [p.name for p in home.iterdir()] == ["thick_cab.toml"]
+
+
+def test_all_by_keyboard(bench: Any) -> None:
+    before = shown(bench)
+    bench.ask("document.querySelector('[data-key=\"part:boxing_cab\"]').focus()")
+    bench.ask("document.getElementById('pace').textContent = ''")
+    bench.key(" ", " ", 32)
+    bench.wait(IDLE)
+    assert shown(bench)["twist"] < before["twist"]
+    bench.ask("document.getElementById('pace').textContent = ''")
+    bench.key(" ", " ", 32)
+    bench.wait(IDLE)
+    for _ in range(40):  # onward with Tab to the plate's slider
+        bench.key("Tab", code=9)
+        if bench.ask("document.activeElement.dataset.path") == PLATE:
+            break
+    assert bench.ask("document.activeElement.dataset.path") == PLATE
+    bench.ask("document.getElementById('pace').textContent = ''")
+    bench.key("ArrowRight", code=39)
+    bench.wait(IDLE)
+    assert bench.ask("document.activeElement.getAttribute('aria-valuetext')") == "3.1 mm"
+    assert shown(bench)["twist"] > before["twist"]
+    turned = bench.ask("view.azimuth")
+    bench.ask("live.solid.canvas.focus()")
+    bench.key("ArrowLeft", code=37)
+    assert bench.ask("view.azimuth") != turned
+
+
+def test_every_control_has_a_name_and_a_tablet_shows_all(bench: Any) -> None:
+    nameless = bench.ask(
+        "[...document.querySelectorAll('input, select, button, canvas[tabindex]')].filter((e) =>"
+        " !(e.ariaLabel || e.labels?.length || e.textContent.trim())).map((e) => e.outerHTML)"
+    )
+    assert nameless == []
+    for wide in (820, 1180):
+        bench.size(wide, 1100)
+        assert bench.ask("document.documentElement.scrollWidth") <= wide
+        knob, frame = bench.ask(
+            f"[document.querySelector('[data-path=\"{PLATE}\"]'), live.solid.canvas]"
+            ".map((e) => e.getBoundingClientRect()).map((b) => [b.width, b.top, b.bottom])"
+        )
+        assert knob[0] > 90
+        assert frame[1] < 1100  # the frame is in sight beside the controls
+    bench.size(1440, 1000)
