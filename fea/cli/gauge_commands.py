@@ -49,6 +49,12 @@ def sensitivity(
     stress: Annotated[
         bool, typer.Option("--stress", help="The highest stress as well, where it is smooth.")
     ] = False,
+    modes: Annotated[
+        bool,
+        typer.Option(
+            "--modes", help="First torsion and bending frequency as well, by beam joints."
+        ),
+    ] = False,
     joints: QuickJoints = "beam",
     as_json: Json = False,
     units: Units = "si",
@@ -62,7 +68,7 @@ def sensitivity(
 
     system = options.system(units)
     choice = options.choose(frame, fit, leave, at, stock=stock, body=body, mounts=mounts)
-    sense(choice, key, joints, system, stress=stress, as_json=as_json)
+    sense(choice, key, joints, system, stress=stress, modes=modes, as_json=as_json)
 
 
 def size(

@@ -29,6 +29,12 @@ def parts(
     stress: Annotated[
         bool, typer.Option("--stress", help="Measure the highest stress as well.")
     ] = False,
+    modes: Annotated[
+        bool,
+        typer.Option(
+            "--modes", help="First torsion and bending frequency as well, by beam joints."
+        ),
+    ] = False,
     orders: Annotated[
         int | None,
         typer.Option(
@@ -79,6 +85,8 @@ def parts(
     from fea.cli.part_study import Files, asked, part_study
 
     system = options.system(units)
-    wanted = asked(joints, shares, coarse=coarse, stress=stress, orders=orders, workers=workers)
+    wanted = asked(
+        joints, shares, coarse=coarse, stress=stress, modes=modes, orders=orders, workers=workers
+    )
     choice = options.choose(frame, keep, leave, at, body=body, mounts=mounts)
     part_study(choice, wanted, Files(table, chart, picture), system, as_json=as_json)

@@ -35,6 +35,7 @@ class Asked:
     stress: bool
     orders: int | None
     workers: int | None
+    modes: bool = False
 
 
 @dataclass(frozen=True)
@@ -54,6 +55,7 @@ def asked(
     stress: bool,
     orders: int | None,
     workers: int | None,
+    modes: bool = False,
 ) -> Asked:
     """Return the options of the study; refuse what makes no sense."""
     complaints = []
@@ -67,14 +69,14 @@ def asked(
     if complaints:
         raise DocumentError(*complaints)
     in_metal = None if shares is None else shares == "sheet"
-    return Asked(joints == "sheet", coarse, in_metal, stress, orders, workers)
+    return Asked(joints == "sheet", coarse, in_metal, stress, orders, workers, modes)
 
 
 def part_study(
     choice: Choice, wanted: Asked, files: Files, system: "System", *, as_json: bool
 ) -> None:
     """Run the study, print it, write it and draw it."""
-    from fea.study.parts import study
+    from fea.study.parts import study, with_modes
     from fea.study.variant import Setting, Variant
 
     setting = Setting(
@@ -98,6 +100,9 @@ def part_study(
             workers=wanted.workers,
             told=told,
         )
+    if wanted.modes:
+        with busy("finding modes"):
+            found = with_modes(found)
     if as_json:
         from fea.study.parts_record import as_record
 

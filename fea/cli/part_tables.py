@@ -3,6 +3,7 @@
 from typing import TYPE_CHECKING
 
 from fea import units
+from fea.cli.first_tables import print_part_modes
 from fea.cli.tables import Page
 from fea.study.parts import Measure, PartStudy, figure, per_kilogram
 from fea.study.parts_record import members, paragraph
@@ -50,6 +51,8 @@ def print_study(found: PartStudy, system: "System") -> None:
         _print_shares(page, found, measures, system)
     for measure in found.measures[:2]:
         _print_pairs(page, found, measure)
+    if found.modes:
+        print_part_modes(page, found)
     page.say(paragraph(found))
     page.say(CAUTION)
 

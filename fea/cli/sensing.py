@@ -8,6 +8,7 @@ import typer
 
 from fea import units
 from fea.cli.busy import busy
+from fea.cli.first_tables import print_mode_slopes
 from fea.cli.many import CAUTION, setting_of
 from fea.cli.options import Choice
 from fea.cli.tables import Page
@@ -16,6 +17,7 @@ from fea.errors import Complaint, DocumentError
 
 if TYPE_CHECKING:
     from fea.study.keys import NumericKey
+    from fea.study.mode_slope import ModeBase, ModeSlope
     from fea.study.sensitivity import Slope
     from fea.study.sensitivity_record import Now
     from fea.units import System
@@ -29,9 +31,11 @@ def sense(
     *,
     stress: bool,
     as_json: bool,
+    modes: bool = False,
 ) -> None:
     """Take the derivatives and print them, those that matter most for twist first."""
     from fea.study.keys import key_at, numeric_keys
+    from fea.study.mode_slope import as_record as modes_record
     from fea.study.sensitivity_record import as_record, felt
 
     if joints not in ("sheet", "beam"):
@@ -43,8 +47,11 @@ def sense(
         slopes, now = _slopes(choice, keys, sheet=joints == "sheet", stress=stress)
     if now.twist:
         slopes = sorted(slopes, key=lambda s: -abs((s.twist or 0.0) * s.key.value))
+    swings = _swings(choice, [s.key for s in slopes]) if modes else None
     if as_json:
         record = as_record(slopes, now)
+        if swings is not None:
+            record["modes"] = modes_record(*swings)
         typer.echo(json.dumps(record, indent=2, ensure_ascii=False, allow_nan=False))
         return
     page = Page()
@@ -56,6 +63,8 @@ def sense(
         say(page, f"Bending {units.show(now.bending, 'stiffness', system)}.")
     shown = [s for s in slopes if felt(s, now)]
     _table(page, shown, now, system, stress=stress)
+    if swings is not None:
+        print_mode_slopes(page, *swings)
     _after(page, slopes, len(slopes) - len(shown), sheet=joints == "sheet", stress=stress)
 
 
@@ -90,6 +99,15 @@ def _slopes(
     solved = base(setting, variant)
     now = Now(solved.value("twist"), solved.value("bending"), solved.steel)
     return slopes(solved, keys, stress=stress), now
+
+
+def _swings(choice: Choice, keys: "Sequence[NumericKey]") -> "tuple[ModeBase, list[ModeSlope]]":
+    from fea.study.mode_slope import mode_base, mode_slopes
+
+    setting, variant, _ = setting_of(choice, None, sheet=False)
+    with busy("taking derivatives of modes"):
+        swinging = mode_base(setting, variant)
+        return swinging, mode_slopes(swinging, keys)
 
 
 def _table(

@@ -45,6 +45,12 @@ def ties(
     check: Annotated[
         bool, typer.Option("--check", help="Solve every tie in full as well, and compare.")
     ] = False,
+    modes: Annotated[
+        bool,
+        typer.Option(
+            "--modes", help="First torsion and bending frequency as well, by beam joints."
+        ),
+    ] = False,
     joints: Joints = "sheet",
     as_json: Json = False,
     chart: Annotated[
@@ -64,7 +70,7 @@ def ties(
     from fea.cli.tying import asked, choose_kind, tie_study
 
     system = options.system(units)
-    wanted = asked(mounts, reach, most, worth, heavy, joints, check=check)
+    wanted = asked(mounts, reach, most, worth, heavy, joints, check=check, modes=modes)
     choice = choose_kind(options.choose(frame, fit, leave, at, stock=stock, body=body))
     good = tie_study(choice, wanted, system, as_json=as_json, chart=chart, picture=picture)
     if not good:

@@ -10,6 +10,7 @@ import typer
 
 from fea import units
 from fea.cli.busy import busy
+from fea.cli.first_tables import print_tie_modes
 from fea.cli.options import Choice, load_cases
 from fea.cli.tables import Page
 from fea.errors import Complaint, DocumentError, ModelError
@@ -18,6 +19,7 @@ if TYPE_CHECKING:
     from fea.frame.case import Case
     from fea.solve.condense import Store
     from fea.study.tie_check import TieCheck
+    from fea.study.tie_modes import GradeModes
     from fea.study.tie_sets import BestSet
     from fea.study.ties import Grade, Outcome, TieStudy
     from fea.study.verdict import Thresholds
@@ -47,6 +49,7 @@ class Asked:
     limits: "Thresholds"
     sheet_joints: bool
     check: bool
+    modes: bool = False
 
 
 def asked(
@@ -58,6 +61,7 @@ def asked(
     joints: str,
     *,
     check: bool,
+    modes: bool = False,
 ) -> Asked:
     """Return the options of the study; refuse what makes no sense."""
     from fea.frame.ties import REACH
@@ -74,7 +78,7 @@ def asked(
             raise DocumentError(Complaint(rule, "--reach", reach, 'such as "250 mm"')) from None
     names = tuple(dict.fromkeys(grades or GRADES))
     limits = Thresholds(worth / 100.0, heavy)
-    return Asked(names, far, most, limits, joints == "sheet", check)
+    return Asked(names, far, most, limits, joints == "sheet", check, modes)
 
 
 def choose_kind(choice: Choice) -> Choice:
@@ -108,6 +112,8 @@ def tie_study(
     from fea.frame.ties import candidates
     from fea.store import store
     from fea.study.tie_check import check
+    from fea.study.tie_modes import as_record as modes_record
+    from fea.study.tie_modes import tie_modes
     from fea.study.tie_record import as_record
     from fea.study.tie_sets import best_sets
     from fea.study.ties import study
@@ -129,12 +135,18 @@ def tie_study(
     if wanted.check:
         with busy("solving every tie in full"):
             checked = check(found, sheet_joints=wanted.sheet_joints, store=kept)
+    swings = None
+    if wanted.modes:
+        with busy("finding modes"):
+            swings = tie_modes(found)
     if as_json:
         record = as_record(found, sets, wanted.limits, checked)
+        if swings is not None:
+            record["modes"] = modes_record(found, swings)
         record["body"] = choice.body
         typer.echo(json.dumps(record, indent=2, ensure_ascii=False, allow_nan=False))
     else:
-        _print(found, choice, sets, wanted, checked, system)
+        _print(found, choice, sets, wanted, (checked, swings), system)
     _draw(found, choice.body or "", kept, (chart, picture), quiet=as_json)
     return checked is None or checked.worst < CHECK_LIMIT
 
@@ -175,12 +187,12 @@ def _print(
     choice: Choice,
     sets: "dict[str, tuple[BestSet, ...]]",
     wanted: Asked,
-    checked: "TieCheck | None",
+    more: "tuple[TieCheck | None, Sequence[GradeModes] | None]",
     system: "System",
 ) -> None:
     from fea.study.verdict import against_practice, ranking, verdict
 
-    page = Page()
+    page, (checked, swings) = Page(), more
     page.say(
         f"{found.frame.title}, body {choice.body}: one more tie between body and frame", "bold"
     )
@@ -192,6 +204,8 @@ def _print(
     _print_stiffness(page, found, order[0])
     _print_brackets(page, found, order[0], system)
     _print_sets(page, sets)
+    if swings is not None:
+        print_tie_modes(page, found, swings, order)
     page.say("Verdict", "bold")
     for number in order[:MOST_VERDICTS]:
         page.say(verdict(found, number, wanted.limits))

@@ -1,7 +1,7 @@
 """What each added part buys: alone, left out, in order, as a Shapley share, and in pairs."""
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from itertools import combinations
 from typing import Literal
 
@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.errors import Complaint, ModelError
+from fea.result.first_modes import FirstModes, first_modes
 from fea.study.shapley import Shares, along, draw_orders, exact, sampled, second_difference
 from fea.study.subsets import Told, solve_sets
 from fea.study.variant import Figures, Setting, Variant, frame_of
@@ -76,6 +77,7 @@ class PartStudy:
     dropped : parts that are not in the study
     fitted : the set that the document fits, as far as it is in the study
     figures : of the stock frame, every part alone and left out, and the build-up
+    modes : the first modes of some sets, see :func:`with_modes`; none unless asked for
     """
 
     setting: Setting
@@ -85,6 +87,7 @@ class PartStudy:
     fitted: int
     figures: dict[int, Figures]
     division: Division
+    modes: dict[int, FirstModes] = field(default_factory=dict)
 
     @property
     def full(self) -> int:
@@ -232,6 +235,20 @@ def study(
     division = Division(setting if alike else simpler, {m: divided[m] for m in sets}, shares)
     own = {mask: figures[mask] for mask in dict.fromkeys(wanted)}
     return PartStudy(setting, base, names, dropped, fitted, own, division)
+
+
+def with_modes(found: PartStudy) -> PartStudy:
+    """Return a study with the first modes of stock, as fitted, all parts, each alone, left out.
+
+    Hung in nothing, with what the frame carries, by beam joints whatever the study's own.
+    """
+    single = [1 << k for k in range(len(found.names))]
+    sets = [0, found.fitted, found.full, *single, *(found.full & ~s for s in single)]
+    modes = {}
+    for mask in dict.fromkeys(sets):
+        parts = frozenset(name for k, name in enumerate(found.names) if mask >> k & 1)
+        modes[mask] = first_modes(frame_of(found.setting, replace(found.base, parts=parts)))
+    return replace(found, modes=modes)
 
 
 def _of_orders(orders: Sequence[Sequence[int]], n: int) -> list[int]:

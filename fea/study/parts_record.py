@@ -4,6 +4,7 @@ from typing import Any
 
 import numpy as np
 
+from fea.result.first_modes import as_record as first_record
 from fea.study.parts import Measure, PartStudy, figure, per_kilogram
 from fea.study.variant import Figures, Setting
 from fea.study.worth import Roll, Thresholds, roll_stiffness, verdict
@@ -23,7 +24,7 @@ def as_record(found: PartStudy, limits: Thresholds | None = None) -> dict[str, A
     """Return the study; every figure as the ratio to the stock frame, then absolute."""
     limits = limits or Thresholds()
     full = found.full
-    return {
+    record: dict[str, Any] = {
         "frame": found.setting.source,
         "title": found.setting.document.title,
         "body": found.setting.body,
@@ -50,6 +51,25 @@ def as_record(found: PartStudy, limits: Thresholds | None = None) -> dict[str, A
             for m in found.measures
         },
         "worth": _worth(found, limits),
+    }
+    if found.modes:
+        record["modes"] = _modes(found)
+    return record
+
+
+def _modes(found: PartStudy) -> dict[str, Any]:
+    """Return the first modes of the sets that :func:`fea.study.parts.with_modes` takes."""
+    told = {mask: first_record(first) for mask, first in found.modes.items()}
+    return {
+        "joints": "beam rules",
+        "standing": "free",
+        "stock": told[0],
+        "as_fitted": told[found.fitted],
+        "full": told[found.full],
+        "parts": [
+            {"name": name, "alone": told[1 << k], "left_out": told[found.full & ~(1 << k)]}
+            for k, name in enumerate(found.names)
+        ],
     }
 
 
