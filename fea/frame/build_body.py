@@ -6,7 +6,7 @@ shows at once.
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, TypeAlias
 
 from fea.document.spelling import choices
 from fea.errors import Complaint, ModelError
@@ -26,7 +26,7 @@ if TYPE_CHECKING:
         TwistEntry,
     )
 
-    Named = BodyBeamEntry | BodyPanelEntry
+    Named: TypeAlias = BodyBeamEntry | BodyPanelEntry
 
 #: What stands for no body where a kind of body is asked for.
 NONE = "none"

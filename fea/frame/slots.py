@@ -12,8 +12,8 @@ if TYPE_CHECKING:
 
 def crossmember_entries(document: "FrameDocument") -> "Mapping[str, CrossmemberEntry]":
     """Return the crossmembers of a document by name, stock ones and those of parts."""
-    tables = (document, *document.part)
-    return {entry.name: entry for table in tables for entry in table.crossmember}
+    entries = [*document.crossmember, *(e for part in document.part for e in part.crossmember)]
+    return {entry.name: entry for entry in entries}
 
 
 def reversible(document: "FrameDocument") -> tuple[str, ...]:

@@ -79,9 +79,9 @@ def _envelope(found: Contents) -> list[Markup]:
     )
     lines = [(name, _worst(r.force, "force", system), short(r.governs)) for name, r in mounts]
     pieces.append(page.table("Body mounts", ("mount", "force", "governed by"), lines[:MOST], (1,)))
-    cases = [(short(a.case.name), a.case.title, *_top(a)) for a in loaded.answers]
-    heads = ("case", "", "of yield", "in")
-    pieces.append(page.table("Load cases", heads, cases, (2,)))
+    summary = [(short(a.case.name), a.case.title, *_top(a)) for a in loaded.answers]
+    titles = ("case", "", "of yield", "in")
+    pieces.append(page.table("Load cases", titles, summary, (2,)))
     if any(a.solution.loads.road is not None for a in loaded.answers):
         pieces.append(page.say(SOURCES, "quiet"))
     over = [name for name, use, *_ in rows if use and float(use.split()[0]) > 100.0]

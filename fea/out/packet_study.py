@@ -4,7 +4,7 @@ from fea import units
 from fea.out import packet_html as page
 from fea.out.packet_contents import Contents
 from fea.out.packet_html import Markup
-from fea.study.parts import PartStudy, figure
+from fea.study.parts import Measure, PartStudy, figure
 from fea.study.parts_record import paragraph
 from fea.study.tie_record import brackets
 from fea.study.ties import Outcome, TieStudy
@@ -69,7 +69,10 @@ def _simpler(study: PartStudy) -> bool:
 
 def _all_of_them(found: Contents, study: PartStudy) -> str:
     system = found.asked.system
-    kinds = (("twist", "rotational_stiffness"), ("bending", "stiffness"))
+    kinds: tuple[tuple[Measure, str], ...] = (
+        ("twist", "rotational_stiffness"),
+        ("bending", "stiffness"),
+    )
     told = [
         f"{study.ratio(study.full, m):.3f} x stock in {m}"
         f" ({units.show(figure(study.figures[study.full], m), k, system)})"

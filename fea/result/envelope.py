@@ -131,15 +131,14 @@ def _joints(answers: Sequence[Answer]) -> list[Row]:
     for k, name in enumerate(called):
         at = [next((p for key, p in m.items() if key.split(", ")[0] == name), None) for m in metal]
         stress = _worst((n, p.von_mises if p else None) for n, p in zip(names, at, strict=True))
+        taken = [(n, f[k]) for n, f in zip(names, force, strict=True)]
         rows.append(
             Row(
                 "joint",
                 name,
                 stress=stress,
-                force=_worst((n, f[k][0] if f[k] else None)
-                             for n, f in zip(names, force, strict=True)),
-                moment=_worst((n, f[k][1] if f[k] else None)
-                              for n, f in zip(names, force, strict=True)),
+                force=_worst((n, f[0] if f else None) for n, f in taken),
+                moment=_worst((n, f[1] if f else None) for n, f in taken),
                 station=float(answers[0].frame.member(joints[k].member).path[
                     0 if joints[k].end == "start" else -1, 0]),
             )

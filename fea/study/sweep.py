@@ -57,7 +57,7 @@ def sweep(
         raise DocumentError(Complaint("each key can be varied once", "--vary", ", ".join(keys)))
     chosen = variants(base, fitted, varied)
     rows = run(setting, chosen, stressed if stress else plain, runner)
-    texts = [()]
+    texts: list[tuple[str, ...]] = [()]
     for vary in varied:
         texts = [(*t, text) for t in texts for text in vary.texts]
     points = tuple(_point(t, row) for t, row in zip(texts, rows, strict=True))
