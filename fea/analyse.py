@@ -18,7 +18,7 @@ from fea.element import beam
 from fea.errors import Complaint, SolveError
 from fea.frame.case import Case
 from fea.frame.model import Frame
-from fea.frame.spots import places, stiff_ends
+from fea.frame.spots import all_places, stiff_ends
 from fea.load import Loads, resultant
 from fea.mesh.discretise import discretise
 from fea.mesh.joints import Bound
@@ -140,11 +140,8 @@ def analyse(
     SolveError
         If the frame is a mechanism, or a self-check fails.
     """
-    wanted: dict[str, list[float]] = {}
     measured = needs_twist(cases)
-    for case in (*cases, *([twist_case()] if measured else [])):
-        for name, distances in places(frame, case).items():
-            wanted.setdefault(name, []).extend(distances)
+    wanted = all_places(frame, (*cases, *([twist_case()] if measured else [])))
     # A case answers alike alone and in company: only those that hold the same ends share a mesh.
     groups: dict[frozenset[tuple[str, str]], list[int]] = {}
     for k, case in enumerate(cases):

@@ -200,6 +200,7 @@ def _print(
     page.say(f"Parts fitted: {parts}." if parts else "Stock frame: no added part fitted.")
     _print_bare(page, found, system)
     order = ranking(found)
+    _print_seats(page, found, system)
     _print_candidates(page, found, order)
     _print_stiffness(page, found, order[0])
     _print_brackets(page, found, order[0], system)
@@ -239,6 +240,30 @@ def _print_bare(page: Page, found: "TieStudy", system: "System") -> None:
         for g in found.grades
     ]
     page.table("Vehicle without the tie", ("mounts", "twist", "bending"), rows, (1, 2))
+
+
+def _print_seats(page: Page, found: "TieStudy", system: "System") -> None:
+    """Print how sheet and washers bear under the mounts whose fastening is told."""
+    from fea.study.tie_record import seats
+
+    rows = []
+    for g in found.grades:
+        for mount, seat in seats(found, g):
+            on = seat.washer or seat.bare
+            rows.append(
+                (
+                    g.name,
+                    f"{mount.name} {mount.side}",
+                    "washer" if seat.washer else "bolt head",
+                    units.show(on.pressure, "stress", system),
+                    f"{100.0 * on.low:.0f} to {100.0 * on.high:.0f} %",
+                    f"{100.0 * on.punched:.0f} %",
+                )
+            )
+    if rows:
+        heads = ("mounts", "at", "bears on", "pressure", "of what sheet bears", "of punching")
+        title = "Seats of mounts, preload and one degree of twist together"
+        page.table(title, heads, rows, range(3, 6))
 
 
 def _print_candidates(page: Page, found: "TieStudy", order: list[int]) -> None:

@@ -4,6 +4,7 @@ A place of a case ("the rear axle, each side") becomes a spot per side; a push b
 forces on its spots.
 """
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -225,6 +226,15 @@ def push_moments(found: list[Spot], push: Push, case: str = "") -> list[tuple[Sp
         return []
     weight = 1.0 / len(found) if push.place.side == "mean" else 1.0
     return [(spot, weight * np.asarray(push.moment)) for spot in _chosen(found, push.place, case)]
+
+
+def all_places(frame: Frame, cases: Iterable[Case]) -> dict[str, list[float]]:
+    """Return where any of some cases needs nodes, as :func:`places` has it."""
+    wanted: dict[str, list[float]] = {}
+    for case in cases:
+        for name, distances in places(frame, case).items():
+            wanted.setdefault(name, []).extend(distances)
+    return wanted
 
 
 def couple_forces(found: list[Spot], push: Push, case: str = "") -> list[tuple[Spot, Array]]:

@@ -13,7 +13,7 @@ from fea.element.beam import N_FREEDOMS
 from fea.errors import Complaint, ModelError, SolveError
 from fea.frame.case import Case, Weight
 from fea.frame.model import Axle, Frame
-from fea.frame.spots import places, stiff_ends
+from fea.frame.spots import all_places, stiff_ends
 from fea.load import Loads, loads
 from fea.mesh.discretise import discretise
 from fea.mesh.mesh import Mesh, Rows, arm_rows, empty_rows, stack_rows
@@ -121,10 +121,7 @@ def frame_modes(
     """
     carry = Case("modes", "", "", "none", (), weight=Weight(1.0, not bare, laden))
     asked = [carry] if case is None else [carry, case]
-    wanted: dict[str, list[float]] = {}
-    for one in asked:
-        for name, distances in places(frame, one).items():
-            wanted.setdefault(name, []).extend(distances)
+    wanted = all_places(frame, asked)
     ends = frozenset(stiff_ends(frame, case)) if case and sheet_joints else frozenset()
     before: Modes | None = None
     refine, change = 1, np.inf

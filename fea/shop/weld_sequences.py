@@ -39,11 +39,6 @@ def one_side_first(runs: Sequence[WeldRun]) -> list[int]:
     return sorted(range(len(runs)), key=key)
 
 
-def _edge(run: WeldRun) -> int:
-    """Return where a run's edge comes among the others."""
-    return _EDGES.index(run.edge.split(",")[0])
-
-
 def end_to_end(runs: Sequence[WeldRun]) -> list[int]:
     """Return the order of that name."""
 

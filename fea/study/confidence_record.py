@@ -2,13 +2,9 @@
 
 from typing import Any
 
-import numpy as np
-
 from fea import units
+from fea.result.answer import NM_PER_DEG
 from fea.study.confidence import Band, Confidence, Spread
-
-NM_PER_DEG = np.pi / 180e3
-"""N m/deg in one N mm/rad."""
 
 
 def as_record(found: Confidence) -> dict[str, Any]:

@@ -4,14 +4,12 @@ from typing import Any
 
 import numpy as np
 
+from fea.result.answer import NM_PER_DEG
 from fea.study.fit import LEVEL, Fitted
 from fea.study.fit_gauges import Hint
 from fea.study.fit_unknowns import Unknown
 from fea.study.fit_words import gauge_words, sentences, untold
 from fea.study.variant import Figures
-
-NM_PER_DEG = np.pi / 180e3
-"""N m/deg in one N mm/rad."""
 
 UNITS = {"loss": "mm", "factor": "", "give": "mm/N", "zero": "mm"}
 

@@ -2,15 +2,11 @@
 
 from typing import Any
 
-import numpy as np
-
+from fea.result.answer import NM_PER_DEG
 from fea.result.first_modes import as_record as first_record
 from fea.study.parts import Measure, PartStudy, figure, per_kilogram
 from fea.study.variant import Figures, Setting
 from fea.study.worth import Roll, Thresholds, roll_stiffness, verdict
-
-NM_PER_DEG = np.pi / 180e3
-"""N m/deg in one N mm/rad."""
 
 UNITS: dict[Measure, tuple[str, float]] = {
     "twist": ("twist_stiffness_nm_per_deg", NM_PER_DEG),

@@ -29,7 +29,7 @@ from numpy.typing import NDArray
 from fea.errors import Complaint, ModelError
 from fea.frame.case import Case
 from fea.frame.model import Frame
-from fea.frame.spots import places
+from fea.frame.spots import all_places
 from fea.load import Loads, loads
 from fea.mesh.discretise import discretise
 from fea.mesh.mesh import Rows
@@ -141,10 +141,7 @@ def base(setting: Setting, variant: Variant) -> Base:
 def assembled(setting: Setting, variant: Variant) -> State:
     """Return a variant meshed and assembled, its places those of all cases."""
     frame = frame_of(setting, variant)
-    wanted: dict[str, list[float]] = {}
-    for case in setting.cases:
-        for name, distances in places(frame, case).items():
-            wanted.setdefault(name, []).extend(distances)
+    wanted = all_places(frame, setting.cases)
     mesh = discretise(frame, wanted)
     each = tuple(loads(frame, mesh, case) for case in setting.cases)
     return State(frame, system(mesh), each, line(frame, mesh))

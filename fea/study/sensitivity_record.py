@@ -4,14 +4,10 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import Any
 
-import numpy as np
-
 from fea import units
+from fea.result.answer import NM_PER_DEG
 from fea.study.keys import NumericKey
 from fea.study.sensitivity import Slope
-
-NM_PER_DEG = np.pi / 180e3
-"""N m/deg in one N mm/rad."""
 
 STEPS = {"gauge": 0.1, "plate": 0.1, "size": 1.0}
 """One more step of a thickness and of a size, mm; of a stiffness it is `SHARE`."""

@@ -2,16 +2,12 @@
 
 from typing import Any
 
-import numpy as np
-
+from fea.result.answer import NM_PER_DEG
 from fea.study.gauges import Space
 from fea.study.relaxed import Target
 from fea.study.search import Design
 from fea.study.sizing import Sized
 from fea.study.sizing_check import Answer, Checked
-
-NM_PER_DEG = np.pi / 180e3
-"""N m/deg in one N mm/rad."""
 
 
 def as_record(space: Space, answer: Answer) -> dict[str, Any]:

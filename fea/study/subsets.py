@@ -15,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from fea.frame.spots import places, stiff_ends
+from fea.frame.spots import all_places, stiff_ends
 from fea.mesh.discretise import discretise
 from fea.mesh.patches import Patch
 from fea.solve.condense import Kept, metals
@@ -200,10 +200,7 @@ def _patches(task: Task, mask: int) -> dict[str, Patch]:
     """
     setting = task.setting
     frame = frame_of(setting, task.variant(mask))
-    wanted: dict[str, list[float]] = {}
-    for case in setting.cases:
-        for name, distances in places(frame, case).items():
-            wanted.setdefault(name, []).extend(distances)
+    wanted = all_places(frame, setting.cases)
     found: dict[str, Patch] = {}
     for ends in dict.fromkeys(frozenset(stiff_ends(frame, case)) for case in setting.cases):
         mesh = discretise(frame, wanted, sheet_joints=True, stiff_ends=ends, coarse=setting.coarse)

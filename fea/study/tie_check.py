@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 from fea.element.beam import N_FREEDOMS
 from fea.frame.model import Frame
 from fea.frame.mounts import with_grade
-from fea.frame.spots import places
+from fea.frame.spots import all_places
 from fea.load import loads
 from fea.mesh.discretise import discretise
 from fea.mesh.mesh import Mesh
@@ -86,10 +86,7 @@ def check(vehicle: TieStudy, *, sheet_joints: bool, store: Store | None = None) 
 
 
 def _same_mesh(fresh: Frame, vehicle: TieStudy, *, sheet_joints: bool) -> Mesh:
-    wanted: dict[str, list[float]] = {}
-    for case in vehicle.cases:
-        for name, distances in places(fresh, case).items():
-            wanted.setdefault(name, []).extend(distances)
+    wanted = all_places(fresh, vehicle.cases)
     return discretise(fresh, wanted, sheet_joints=sheet_joints)
 
 

@@ -5,14 +5,14 @@ from typing import Any
 import numpy as np
 
 from fea.frame.body import Tie
+from fea.frame.model import Mount
+from fea.result.answer import NM_PER_DEG
 from fea.study.bracket_load import TieLoad, tie_load
+from fea.study.seat import SeatLoad, seat_load
 from fea.study.tie_check import TieCheck
 from fea.study.tie_sets import BestSet
 from fea.study.ties import FACTORS, Candidate, Grade, Outcome, TieStudy
 from fea.study.verdict import Thresholds, against_practice, over_neighbours, ranking, verdict, word
-
-NM_PER_DEG = np.pi / 180e3
-"""N m/deg in one N mm/rad."""
 
 
 def as_record(
@@ -27,6 +27,9 @@ def as_record(
         "frame": vehicle.frame.name,
         "bodies": [b.name for b in vehicle.frame.bodies],
         "without": {g.name: _bare(g) for g in vehicle.grades},
+        "mount_seats": {
+            g.name: [_seat(m, found) for m, found in seats(vehicle, g)] for g in vehicle.grades
+        },
         "candidates": [_candidate(vehicle, n, limits) for n in order],
         "best_sets": {
             name: [
@@ -51,6 +54,34 @@ def as_record(
             "two_solves_seconds": checked.two_solves_seconds,
         }
     return record
+
+
+def seats(vehicle: TieStudy, grade: Grade) -> list[tuple[Mount, SeatLoad]]:
+    """Return what sheet and washers bear under one degree of twist, where they are told."""
+    return [
+        (mount, seat_load(mount, float(force[2])))
+        for mount, force in zip(vehicle.mounts, grade.bare.mounts, strict=True)
+        if mount.fastening.wall is not None and mount.fastening.bolt is not None
+    ]
+
+
+def _seat(mount: Mount, found: SeatLoad) -> dict[str, Any]:
+    under = {"washer": found.washer, "bare": found.bare}
+    return {
+        "mount": f"{mount.name} {mount.side}",
+        "load_n_per_deg": found.load,
+        "preload_n": found.preload,
+        **{
+            name: {
+                "pressure_mpa": bearing.pressure,
+                "over_high_pressure": bearing.low,
+                "over_highest_pressure": bearing.high,
+                "over_punching": bearing.punched,
+            }
+            for name, bearing in under.items()
+            if bearing is not None
+        },
+    }
 
 
 def _bare(grade: Grade) -> dict[str, float]:

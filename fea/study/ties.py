@@ -16,7 +16,7 @@ from fea.frame.body import Tie
 from fea.frame.case import Case
 from fea.frame.model import Fastening, Frame, Mount
 from fea.frame.mounts import effective, with_grade
-from fea.frame.spots import places, stiff_ends
+from fea.frame.spots import all_places, stiff_ends
 from fea.load import loads
 from fea.mesh.discretise import discretise
 from fea.mesh.mesh import Mesh, Rows, stack_rows, turned
@@ -189,12 +189,8 @@ def meshed(
     own = tuple(t for t in frame.ties if t.fitted)
     spare = tuple(replace(t, fitted=False) for t in ties if t not in own)
     vehicle = replace(frame, ties=(*own, *spare))
-    wanted: dict[str, list[float]] = {}
-    ends: set[tuple[str, str]] = set()
-    for case in cases:
-        ends |= stiff_ends(vehicle, case)
-        for name, distances in places(vehicle, case).items():
-            wanted.setdefault(name, []).extend(distances)
+    wanted = all_places(vehicle, cases)
+    ends = {end for case in cases for end in stiff_ends(vehicle, case)}
     mesh = discretise(started(vehicle), wanted, sheet_joints=sheet_joints, stiff_ends=ends)
     return vehicle, mesh
 

@@ -1,9 +1,13 @@
 """`plumbrail ties`: what it prints, its JSON, its check, and what it refuses."""
 
 import json
+import math
+from pathlib import Path
 
 import pytest
 from running import Run
+
+from fea.document.find import find_frame
 
 WORDS = ("ties", "harbour_tourer", "--stock", "--joints", "beam")
 
@@ -85,3 +89,21 @@ def test_a_frame_without_bodies(plumbrail: Run) -> None:
     ran = plumbrail("ties", "ladder_tubes")
     assert ran.code == 2
     assert "no body that could be tied" in ran.err
+
+
+def test_seats_of_mounts_are_told_where_their_fastening_is(quick: Run, tmp_path: Path) -> None:
+    text = find_frame("harbour_tourer").read_text(encoding="utf-8")
+    told = 'wall = "1.5 mm"\nhole = "12 mm"\nbolt = "M10"\ntorque = "40 N m"\n'
+    washer = 'washer = { diameter = "40 mm", wall = "3 mm" }\n'
+    path = tmp_path / "washers.toml"
+    path.write_text(text.replace('name = "M2"\n', f'name = "M2"\n{told}{washer}', 1), "utf-8")
+    words = ("ties", path, "--stock", "--mounts", "rubber")
+    seats = json.loads(quick(*words, "--json").out)["mount_seats"]["rubber"]
+    assert [s["mount"] for s in seats] == ["M2 right", "M2 left"]
+    for seat in seats:
+        # Preload by T / (0.2 d) and the load, over the ring between hole and washer.
+        force = 40e3 / (0.2 * 10.0) + abs(seat["load_n_per_deg"])
+        ring = math.pi / 4.0 * (40.0**2 - 12.0**2)
+        assert seat["washer"]["pressure_mpa"] == pytest.approx(force / ring)
+        assert seat["bare"]["pressure_mpa"] > seat["washer"]["pressure_mpa"]
+    assert "Seats of mounts" in quick(*words).out
