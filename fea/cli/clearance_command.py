@@ -9,10 +9,8 @@ from fea.cli import options
 from fea.cli.options import At, FrameName, Json, Stock, With, Without
 
 if TYPE_CHECKING:
-    from fea.cli.tables import Page
     from fea.shop.clearance import ClearanceStudy
 
-WIDTH = 108
 CAUTION = "A planning aid, not a certification: local codes and a licensed engineer decide."
 NEAR = 60.0
 """Distances beyond what is asked by more than this, mm, are left out of the table."""
@@ -58,21 +56,15 @@ def clearance(
             typer.echo(f"Wrote {png}.")
 
 
-def _say(page: "Page", text: str, style: str = "") -> None:
-    import textwrap
-
-    for line in textwrap.wrap(text, WIDTH):
-        page.say(line, style)
-
-
 def _print(study: "ClearanceStudy") -> None:
     from fea.cli.tables import Page
+    from fea.cli.wrapped import flush
     from fea.shop.clearance_record import BASIS, lines, remedy, verdict
 
     page = Page()
     scope = "every member" if study.everything else "added parts"
-    _say(page, f"{study.frame.title}: clearance of {scope}", "bold")
-    _say(page, f"Verdict: {verdict(study)}.", "bold")
+    flush(page, f"{study.frame.title}: clearance of {scope}", "bold")
+    flush(page, f"Verdict: {verdict(study)}.", "bold")
     shown = [one for one in study.found if one.least - one.asked <= NEAR]
     rows = [
         (
@@ -90,10 +82,10 @@ def _print(study: "ClearanceStudy") -> None:
     page.table("Least distances, mm; shaft: its rear joint's lift", heads, rows, (2, 3, 5, 6, 7, 8))
     left = len(study.found) - len(shown)
     if left:
-        _say(page, f"{left} more are clear by over {NEAR:g} mm beyond what is asked.")
+        flush(page, f"{left} more are clear by over {NEAR:g} mm beyond what is asked.")
     for one in study.broken:
-        _say(page, f"{one.metal}: {remedy(one)}.")
+        flush(page, f"{one.metal}: {remedy(one)}.")
         if one.jounce is not None and one.jounce < 0.0:
-            _say(page, f"{one.metal} meets the ground at full jounce, by {-one.jounce:.0f} mm.")
+            flush(page, f"{one.metal} meets the ground at full jounce, by {-one.jounce:.0f} mm.")
     for line in (*lines(study), BASIS, CAUTION):
-        _say(page, line)
+        flush(page, line)

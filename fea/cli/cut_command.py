@@ -9,10 +9,8 @@ from fea.cli import options
 from fea.cli.options import At, FrameName, Json, Stock, With, Without
 
 if TYPE_CHECKING:
-    from fea.cli.tables import Page
     from fea.shop.cut_list import CutList
 
-WIDTH = 108
 CAUTION = "A planning aid, not a certification: local codes and a licensed engineer decide."
 
 
@@ -63,21 +61,15 @@ def cutlist(
         typer.echo(f"Wrote {path}.")
 
 
-def _say(page: "Page", text: str, style: str = "") -> None:
-    import textwrap
-
-    for line in textwrap.wrap(text, WIDTH):
-        page.say(line, style)
-
-
 def _print(found: "CutList") -> None:
     from fea.cli.tables import Page
+    from fea.cli.wrapped import flush
     from fea.shop.cut_record import BASIS, notes, size
 
     page = Page()
-    _say(page, f"{found.frame.title}: what to cut for the added parts", "bold")
+    flush(page, f"{found.frame.title}: what to cut for the added parts", "bold")
     if not found.cuts:
-        _say(page, "No part is fitted that needs cutting.")
+        flush(page, "No part is fitted that needs cutting.")
         return
     rows = [
         (
@@ -108,6 +100,6 @@ def _print(found: "CutList") -> None:
     page.table("", heads, [*rows, total], (0, 1, 5, 7, 8))
     for cut in found.cuts:
         if notes(cut):
-            _say(page, f"{cut.number}: {'; '.join(notes(cut))}.")
-    _say(page, BASIS)
-    _say(page, CAUTION)
+            flush(page, f"{cut.number}: {'; '.join(notes(cut))}.")
+    flush(page, BASIS)
+    flush(page, CAUTION)

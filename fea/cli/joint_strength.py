@@ -292,18 +292,20 @@ def _paired(
     size: Callable[[Row], float],
 ) -> Iterable[tuple[str, Row]]:
     """Yield name and row in their order; those alike on right and left, once."""
+    from fea.out.packet_pairs import sideless
+
     left = list(items)
     while left:
         item = left.pop(0)
         called, kind = name(item)
-        bare = _sideless(called)
+        bare = sideless(called)
         twin = next(
             (
                 other
                 for other in left
                 if name(other)[1] == kind
                 and name(other)[0] != called
-                and _sideless(name(other)[0]) == bare
+                and sideless(name(other)[0]) == bare
                 and math.isclose(size(item), size(other), rel_tol=ALIKE)
             ),
             None,
@@ -313,10 +315,6 @@ def _paired(
             called = called.replace("rail right", "both rails").replace("rail left", "both rails")
             item = max(item, twin, key=size)
         yield called, item
-
-
-def _sideless(name: str) -> str:
-    return name.replace(" right", "").replace(" left", "")
 
 
 def _joint_name(item: "JointStrength") -> tuple[str, str]:

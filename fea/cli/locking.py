@@ -1,7 +1,6 @@
 """What `locked` does and prints: what welding parts into a crooked frame locks in."""
 
 import json
-import textwrap
 from collections.abc import Sequence
 from math import degrees
 from pathlib import Path
@@ -13,14 +12,13 @@ from fea.cli import options
 from fea.cli.busy import busy
 from fea.cli.options import Choice
 from fea.cli.tables import Page
+from fea.cli.wrapped import flush
 from fea.errors import Complaint, DocumentError
 
 if TYPE_CHECKING:
     from fea.shop.gaps import Gap
     from fea.shop.locked import Locked
 
-WIDTH = 108
-"""Characters of a line of words."""
 MOST_MEMBERS = 8
 """Lines of the table of stress."""
 
@@ -81,26 +79,21 @@ def lock_in(
         _print(found)
 
 
-def _say(page: Page, text: str, style: str = "") -> None:
-    for line in textwrap.wrap(text, WIDTH):
-        page.say(line, style)
-
-
 def _print(found: "Locked") -> None:
     from fea.shop import locked_words as words
 
     page = Page()
-    _say(page, f"{found.frame.title}: what welding locks in", "bold")
-    _say(page, f"Shape from {found.shape.source}. Parts: {', '.join(found.frame.fitted)}.")
+    flush(page, f"{found.frame.title}: what welding locks in", "bold")
+    flush(page, f"Shape from {found.shape.source}. Parts: {', '.join(found.frame.fitted)}.")
     for line in words.sentences(found):
-        _say(page, line)
+        flush(page, line)
     _print_figures(page, found)
     _print_clamps(page, found)
     _print_stress(page, found)
     if found.gaps:
         _print_gaps(page, found.gaps)
-    _say(page, words.basis(found))
-    _say(page, words.CAUTION)
+    flush(page, words.basis(found))
+    flush(page, words.CAUTION)
 
 
 def _print_figures(page: Page, found: "Locked") -> None:
@@ -182,7 +175,7 @@ def _print_gaps(page: Page, gaps: "Sequence[Gap]") -> None:
             for one in (g.own, g.elsewhere)
         ]
         rows.append((g.member, f"{g.force:.0f}", f"{g.drawn:.2f}", *changes, closing, *stays))
-    _say(
+    flush(
         page,
         "Each mm that a part is too short, forced shut and welded (signs turn for too long; the"
         " rest of the frame is in already):",

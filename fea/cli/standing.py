@@ -1,7 +1,6 @@
 """What `stands` does and prints: places for stands, their loads, and how level they must be."""
 
 import json
-import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
 from math import degrees
@@ -14,14 +13,12 @@ from fea import units
 from fea.cli.busy import busy
 from fea.cli.options import Choice
 from fea.cli.tables import Page
+from fea.cli.wrapped import flush
 from fea.errors import Complaint, DocumentError, FeaError
 
 if TYPE_CHECKING:
     from fea.shop.stand_levels import OffLevel
     from fea.shop.stands import Standing
-
-WIDTH = 108
-"""Characters of a line of words."""
 
 
 @dataclass(frozen=True)
@@ -146,11 +143,6 @@ def stand_frame(choice: Choice, wanted: Asked, *, as_json: bool, png: Path | Non
             typer.echo(f"Wrote {png}.")
 
 
-def _say(page: Page, text: str, style: str = "") -> None:
-    for line in textwrap.wrap(text, WIDTH):
-        page.say(line, style)
-
-
 def _print(found: "list[Standing]", moves: "list[OffLevel]", wanted: Asked) -> None:
     from fea.shop.stand_record import CAUTIONS, sentences, stations, tipping
 
@@ -158,9 +150,9 @@ def _print(found: "list[Standing]", moves: "list[OffLevel]", wanted: Asked) -> N
     on = first.bench
     parts = ", ".join(on.frame.fitted)
     load = "laden" if wanted.laden else "with all it carries" if wanted.masses else "bare"
-    _say(page, f"{on.frame.title}: {len(first.stands)} stands", "bold")
-    _say(page, f"Parts fitted: {parts}." if parts else "Stock frame: no added part fitted.")
-    _say(
+    flush(page, f"{on.frame.title}: {len(first.stands)} stands", "bold")
+    flush(page, f"Parts fitted: {parts}." if parts else "Stock frame: no added part fitted.")
+    flush(
         page,
         f"It weighs {units.show(on.weight, 'force')} ({load}), centre of mass at station"
         f" {on.centre[0]:.0f}, offset {round(on.centre[1])} mm.",
@@ -182,7 +174,7 @@ def _print(found: "list[Standing]", moves: "list[OffLevel]", wanted: Asked) -> N
     page.table(title, heads, rows, (2, 3, 4, 5))
     _print_loads(page, first, moves, wanted)
     for line in (*sentences(first, moves, wanted.tolerance), _basis(wanted), *CAUTIONS):
-        _say(page, line)
+        flush(page, line)
 
 
 def _print_loads(page: Page, first: "Standing", moves: "list[OffLevel]", wanted: Asked) -> None:
@@ -199,7 +191,7 @@ def _print_loads(page: Page, first: "Standing", moves: "list[OffLevel]", wanted:
     twist = f"{degrees(wanted.tolerance):g} deg at"
     heads = ("stand", "load, N", f"raised: {twist}", "comes free at",
              f"lowered: {twist}", "comes free at")  # fmt: skip
-    _say(page, "Loads on the first of them, and mm that one stand alone may be off level:")
+    flush(page, "Loads on the first of them, and mm that one stand alone may be off level:")
     page.table("", heads, rows, (1, 2, 4))
 
 

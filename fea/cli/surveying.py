@@ -10,12 +10,10 @@ import typer
 from fea.cli.busy import busy
 from fea.cli.options import Choice
 from fea.cli.tables import Page
+from fea.cli.wrapped import flush
 
 if TYPE_CHECKING:
     from fea.shop.survey import Judged, Surveyed
-
-WIDTH = 108
-"""Characters of a line of words."""
 
 STANDS = (
     "A frame sags and twists on its stands: rest it on three (two rear, one front middle) to see"
@@ -89,26 +87,19 @@ def _print(found: "Surveyed") -> None:
     from fea.shop import survey_words as words
 
     page = Page()
-    _say(page, f"{found.frame.title}: {found.readings.source}", "bold")
-    _say(page, f"Verdict: {words.verdict(found)}.", "bold")
+    flush(page, f"{found.frame.title}: {found.readings.source}", "bold")
+    flush(page, f"Verdict: {words.verdict(found)}.", "bold")
     for line in words.slips(found):
-        _say(page, f"Slip: {line}")
+        flush(page, f"Slip: {line}")
     if found.snooped.lost:
-        _say(page, "More readings contradict each other than can be sorted out: measure anew.")
+        flush(page, "More readings contradict each other than can be sorted out: measure anew.")
     _print_measures(page, found)
     _print_pairs(page, found)
     _print_points(page, found)
     for line in (*words.unjudged(found), *words.unchecked(found), *words.basis(found)):
-        _say(page, line)
-    _say(page, STANDS)
-    _say(page, CAUTION)
-
-
-def _say(page: Page, text: str, style: str = "") -> None:
-    import textwrap
-
-    for line in textwrap.wrap(text, WIDTH):
-        page.say(line, style)
+        flush(page, line)
+    flush(page, STANDS)
+    flush(page, CAUTION)
 
 
 def _print_measures(page: Page, found: "Surveyed") -> None:
@@ -181,7 +172,7 @@ def _print_pairs(page: Page, found: "Surveyed") -> None:
         " diagonals to the next pair"
     )
     page.say()
-    _say(page, title)
+    flush(page, title)
     page.table("", heads, rows, (1, 2, 4, 5, 6, 7))
 
 

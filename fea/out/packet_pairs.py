@@ -39,8 +39,9 @@ def both(called: str) -> str:
 
 
 def _twins(one: str, other: str) -> bool:
-    return one != other and _sideless(one) == _sideless(other)
+    return one != other and sideless(one) == sideless(other)
 
 
-def _sideless(name: str) -> str:
+def sideless(name: str) -> str:
+    """Return a member's name without its side."""
     return name.replace(" right", "").replace(" left", "")

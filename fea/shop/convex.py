@@ -122,14 +122,15 @@ def hull(points: Array) -> Array:
     for line in (ordered, ordered[::-1]):
         ring: list[tuple[float, ...]] = []
         for p in line:
-            while len(ring) > 1 and _turn(ring[-2], ring[-1], p) <= 0.0:
+            while len(ring) > 1 and turn(ring[-2], ring[-1], p) <= 0.0:
                 ring.pop()
             ring.append(p)
         rings.append(ring[:-1])
     return np.array(rings[0] + rings[1])
 
 
-def _turn(a: tuple[float, ...], b: tuple[float, ...], c: tuple[float, ...]) -> float:
+def turn(a: tuple[float, ...], b: tuple[float, ...], c: tuple[float, ...]) -> float:
+    """Return twice the area that three points of a plane go round, left positive."""
     return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 

@@ -25,6 +25,7 @@ from fea.frame.spots import places as case_places
 from fea.load import loads
 from fea.mesh.discretise import discretise
 from fea.mesh.mesh import empty_rows
+from fea.shop.convex import turn
 from fea.shop.rig import Grip, both, grip_rows, moved, on_rails, places, steadied
 from fea.solve.condense import Store
 from fea.solve.system import hold, system
@@ -285,16 +286,12 @@ def _hull(plan: Array) -> Array:
     def half(order: list[tuple[float, ...]]) -> list[tuple[float, ...]]:
         chain: list[tuple[float, ...]] = []
         for p in order:
-            while len(chain) > 1 and _left(chain[-2], chain[-1], p) <= 0.0:
+            while len(chain) > 1 and turn(chain[-2], chain[-1], p) <= 0.0:
                 chain.pop()
             chain.append(p)
         return chain[:-1]
 
     return np.array(half(points) + half(points[::-1]))
-
-
-def _left(a: tuple[float, ...], b: tuple[float, ...], c: tuple[float, ...]) -> float:
-    return (b[0] - a[0]) * (c[1] - a[1]) - (b[1] - a[1]) * (c[0] - a[0])
 
 
 def best(on: Bench, pairs: int, least: Least = "max", keep: int = 3) -> list[Standing]:
