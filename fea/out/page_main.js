@@ -30,13 +30,18 @@ function main() {
     }
   };
   const stance = (name) => { stand(name, canvas.clientWidth, canvas.clientHeight); redraw(); };
-  let wasWide = canvas.clientWidth;
-  new ResizeObserver(() => {
+  // A page opened in the background has no size yet: the frame is fitted once there is one.
+  let wasWide = 0;
+  const resize = () => {
     fitCanvas();
-    view.mmPerPixel *= wasWide / Math.max(canvas.clientWidth, 1);
-    wasWide = Math.max(canvas.clientWidth, 1);
+    const wide = canvas.clientWidth;
+    if (!wide || !canvas.clientHeight) return;
+    if (wasWide) view.mmPerPixel *= wasWide / wide;
+    else stand("standard", wide, canvas.clientHeight);
+    wasWide = wide;
     solid.draw(); ink.draw(); // at once, so that print sees the new size
-  }).observe(canvas);
+  };
+  new ResizeObserver(resize).observe(canvas);
 
   // the scale of the movements
   const writeScale = () => { document.getElementById("scale-text").textContent = `${state.scale < 10 ? state.scale.toFixed(1) : whole(state.scale)} x`; };
@@ -150,8 +155,7 @@ function main() {
     redraw();
   };
 
-  fitCanvas();
-  stance("standard");
+  resize();
 }
 
 // Point, movement and field values of a wall under a screen point, blended between its corners.

@@ -96,6 +96,25 @@ def test_hover_tells_member_section_and_the_value_there(sample: ModuleType, tmp_
         assert around.min() - 0.1 <= told <= around.max() + 0.1
 
 
+def test_a_page_opened_out_of_sight_fits_the_frame_once_it_is_seen(
+    sample: ModuleType, tmp_path: Path
+) -> None:
+    """A window has no size until the system lays it out; the frame once came out as NaN then."""
+    text = page.page(sample.build(30, 6), 50.0)
+    assert text.count("<body>") == 1
+    body = """
+    const unseen = solid.clientWidth;
+    document.body.hidden = false;
+    await sleep(300);
+    seen.push(unseen, solid.clientWidth > 0, view.mmPerPixel > 0 && Number.isFinite(view.mmPerPixel));
+    fire("pointermove", 769, 335);
+    await sleep(120);
+    seen.push(tip.hidden, tip.textContent.includes("no value"));
+    """
+    lines = read(text.replace("<body>", "<body hidden>"), body, tmp_path)
+    assert lines == ["0", "true", "true", "false", "false"]
+
+
 def test_slider_animation_turning_and_fields(sample: ModuleType, tmp_path: Path) -> None:
     body = """
     const slider = document.getElementById("scale");
