@@ -72,8 +72,8 @@ class Solution:
     reactions : (m,), N, one per support row, in the sense of the row's motion
     deformations : (n_elements, 8); forces : (n_elements, 8), conjugate to them
     spring_motion, spring_force : (n_springs,)
-    metal : the joints taken as sheet metal
-    bodies : the bodies on the frame, condensed
+    system : what was solved
+    held : the same with its supports, factorised; None for a mode of vibration
     """
 
     mesh: Mesh
@@ -85,8 +85,18 @@ class Solution:
     spring_motion: Array
     spring_force: Array
     checks: Checks
-    metal: tuple[Metal, ...] = ()
-    bodies: tuple[Block, ...] = ()
+    system: System
+    held: Held | None = None
+
+    @property
+    def metal(self) -> tuple[Metal, ...]:
+        """The joints taken as sheet metal."""
+        return self.system.metal
+
+    @property
+    def bodies(self) -> tuple[Block, ...]:
+        """The bodies on the frame, condensed."""
+        return self.system.bodies
 
 
 @dataclass(frozen=True, eq=False)
@@ -277,8 +287,8 @@ def _finish(
         spring_motion=spring_motion,
         spring_force=spring_force,
         checks=checks,
-        metal=whole.system.metal,
-        bodies=whole.system.bodies,
+        system=whole.system,
+        held=whole,
     )
 
 

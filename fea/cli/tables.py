@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import sys
+import textwrap
 from typing import TYPE_CHECKING
 
 from fea import units
@@ -31,6 +32,10 @@ MOST_JOINTS = 8
 """Lines of the table of the joints' stress."""
 
 
+WIDTH = 110
+"""Characters that a line has at most."""
+
+
 class Page:
     """Prints headed tables; rich is imported on first use."""
 
@@ -39,11 +44,26 @@ class Page:
 
         self.console = Console(highlight=False, soft_wrap=not sys.stdout.isatty())
         if not sys.stdout.isatty():
-            self.console.width = 110
+            self.console.width = WIDTH
 
     def say(self, text: str = "", style: str = "") -> None:
-        """Print a line as it is; nothing in it is markup."""
-        self.console.print(text, style=style or None, markup=False)
+        """Print a line, broken only where it is longer than a table is wide.
+
+        What follows a break stands two characters in; nothing in the text is markup.
+        """
+        wide = min(WIDTH, self.console.width)
+        lines = [text]
+        if len(text) > wide:
+            margin = " " * (len(text) - len(text.lstrip()))
+            lines = textwrap.wrap(
+                text,
+                wide,
+                subsequent_indent=f"{margin}  ",
+                break_on_hyphens=False,
+                break_long_words=False,  # a path stays whole
+            )
+        for line in lines:
+            self.console.print(line, style=style or None, markup=False)
 
     def table(
         self, title: str, heads: Sequence[str], rows: Iterable[Sequence[str]], right: Sequence[int]
@@ -75,7 +95,9 @@ def answer_tables(page: Page, answer: Answer, stock: Answer | None, system: unit
     peaks = {p.member: p for p in answer.peaks}
     members = [_share(s, peaks.get(s.name), system) for s in answer.shares]
     heads = ("member", "energy", "", "highest stress", "of yield", "where, mm")
-    page.table("Strain energy and stress by member", heads, members, (1, 3, 4))
+    page.table(
+        f"Strain energy, and stress {answer.where_peaks}, by member", heads, members, (1, 3, 4)
+    )
     _reactions(page, answer, system)
     _joints(page, answer, system)
     c = answer.checks
@@ -84,6 +106,15 @@ def answer_tables(page: Page, answer: Answer, stock: Answer | None, system: unit
         f"moments {c.moment_balance:.1e}, energy {c.energy_balance:.1e} "
         f"({c.freedoms} free motions, {c.backend} solver)."
     )
+    page.say(_sureness(answer))
+
+
+def _sureness(answer: Answer) -> str:
+    """Return what round-off can have done to the case's figures."""
+    condition = f"Condition number about {answer.condition or 0.0:.0e}"
+    if answer.round_off is None:
+        return f"{condition}."
+    return f"{condition}; round-off moves the stiffness by less than {answer.round_off:.0e} of it."
 
 
 def _readings(page: Page, answer: Answer, stock: Answer | None, system: units.System) -> None:
@@ -138,7 +169,7 @@ def _bears(reaction: Reaction, system: units.System) -> str:
 def _joints(page: Page, answer: Answer, system: units.System) -> None:
     """Print the joints' own peaks, and what the beam rules say of the stiffness."""
     if answer.joint_peaks:
-        heads = ("at", "highest stress", "in", "where, mm")
+        heads = ("at", "peak", "in", "where, mm")
         rows = joint_rows(answer.frame, answer.joint_peaks, system)[:MOST_JOINTS]
         widths = sorted({f"{s.width:.0f}" for s in answer.sheeting}, key=float)
         wide = widths[0] if len(widths) == 1 else f"{widths[0]} to {widths[-1]}"
@@ -179,13 +210,12 @@ def _figures(page: Page, answer: Answer, stock: Answer | None, system: units.Sys
     names = {
         "twist stiffness": "rotational_stiffness",
         "bending stiffness": "stiffness",
-        "highest stress": "stress",
+        f"highest stress {answer.where_peaks}": "stress",
         "frame steel": "mass",
     }
-    ours, theirs = _values(answer), _values(stock) if stock else {}
+    ours, theirs = _values(answer), _values(stock) if stock else (None,) * len(names)
     rows: list[tuple[str, ...]] = []
-    for name, kind in names.items():
-        value, base = ours.get(name), theirs.get(name)
+    for (name, kind), value, base in zip(names.items(), ours, theirs, strict=True):
         if value is None:
             continue
         now = units.show(value, kind, system)
@@ -198,13 +228,13 @@ def _figures(page: Page, answer: Answer, stock: Answer | None, system: units.Sys
     page.table("", heads, rows, (1, 2, 3))
 
 
-def _values(answer: Answer) -> dict[str, float | None]:
-    return {
-        "twist stiffness": answer.twist_stiffness,
-        "bending stiffness": answer.bending_stiffness,
-        "highest stress": max((p.von_mises for p in answer.peaks), default=None),
-        "frame steel": answer.mass.steel,
-    }
+def _values(answer: Answer) -> tuple[float | None, ...]:
+    return (
+        answer.twist_stiffness,
+        answer.bending_stiffness,
+        max((p.von_mises for p in answer.peaks), default=None),
+        answer.mass.steel,
+    )
 
 
 def frame_tables(

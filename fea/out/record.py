@@ -1,7 +1,5 @@
 """A solved case as plain data: JSON, CSV and mesh files; units in every key."""
 
-import csv
-import io
 import json
 from pathlib import Path
 from typing import Any
@@ -12,6 +10,7 @@ from fea.out.files import write_text, write_whole
 from fea.out.road_record import road_record
 from fea.result.answer import NM_PER_DEG, Answer, Reaction
 from fea.result.shape import surface
+from fea.result.tabular import csv_text
 
 FORMAT = 1
 """Version of the JSON layout; keys are only ever added within a version."""
@@ -65,6 +64,10 @@ def _case(answer: Answer, stock: Answer | None) -> dict[str, Any]:
             "backend": answer.checks.backend,
             "free_motions": answer.checks.freedoms,
             "smallest_pivot": answer.checks.pivot,
+        },
+        "accuracy": {
+            "condition": answer.condition,
+            "stiffness_round_off": answer.round_off,
         },
     }
     if stock is not None:
@@ -145,27 +148,23 @@ def to_json(record: dict[str, Any]) -> str:
 
 def profile_csv(answer: Answer) -> str:
     """Return the profile along the stations as CSV text."""
-    text = io.StringIO()
-    rows = csv.writer(text, lineterminator="\n")
-    rows.writerow(["station_mm", "twist_deg", "height_mm", "offset_mm"])
+    rows = [["station_mm", "twist_deg", "height_mm", "offset_mm"]]
     if answer.profile is not None:
         line = answer.profile
         columns = (line.stations, np.degrees(line.angle), line.height, line.offset)
-        rows.writerows([f"{v:.9g}" for v in row] for row in zip(*columns, strict=True))
-    return text.getvalue()
+        rows += [[f"{v:.9g}" for v in row] for row in zip(*columns, strict=True)]
+    return csv_text(rows)
 
 
 def members_csv(answer: Answer) -> str:
     """Return strain energy and peak stress by member as CSV text."""
-    text = io.StringIO()
-    rows = csv.writer(text, lineterminator="\n")
-    rows.writerow(["member", "energy_share", "von_mises_mpa", "utilisation", "station_mm"])
+    rows = [["member", "energy_share", "von_mises_mpa", "utilisation", "station_mm"]]
     peaks = {p.member: p for p in answer.peaks}
     for share in answer.shares:
         p = peaks.get(share.name)
         tail = [f"{v:.6g}" for v in (p.von_mises, p.utilisation, p.station)] if p else [""] * 3
-        rows.writerow([share.name, f"{share.share:.6g}", *tail])
-    return text.getvalue()
+        rows.append([share.name, f"{share.share:.6g}", *tail])
+    return csv_text(rows)
 
 
 def write_vtu(answer: Answer, path: Path) -> None:

@@ -9,11 +9,13 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from fea.analyse import Analysis, Checks, Solution
+from fea.errors import Complaint, SolveError
 from fea.frame.case import ROTATIONS, Case, Motion
 from fea.frame.model import Frame
 from fea.result import energy, mass, stiffness, stress
 from fea.result.assumed import assumptions
 from fea.result.readings import Reading, readings
+from fea.solve import accuracy
 
 if TYPE_CHECKING:
     from fea.result.metal import JointPeak, Sheeting
@@ -58,7 +60,8 @@ class Answer:
     """One case of a frame, told in full; lengths mm, forces N, stress MPa.
 
     `twist_stiffness` is in N mm/rad and `bending_stiffness` in N/mm, each None where
-    the case does not measure it.
+    the case does not measure it; `round_off` bounds how far arithmetic may have moved the
+    one measured, relative (:func:`fea.result.stiffness.round_off`).
     """
 
     frame: Frame
@@ -69,11 +72,11 @@ class Answer:
     bending_stiffness: float | None
     profile: stiffness.Profile | None
     bays: tuple[stiffness.Bay, ...]
-    shares: tuple[energy.Share, ...]
     reactions: tuple[Reaction, ...]
     checks: Checks
     assumed: tuple[str, ...] = field(default=())
     beside: Beside | None = None
+    round_off: float | None = None
 
     @property
     def stiffness(self) -> float | None:
@@ -83,6 +86,17 @@ class Answer:
     def with_beside(self, beside: Beside) -> Answer:
         """Return the same answer with the beam rules' figures beside it."""
         return replace(self, beside=beside)
+
+    @cached_property
+    def shares(self) -> tuple[energy.Share, ...]:
+        """The strain energy of everything, by what it is in."""
+        return tuple(energy.shares(self.solution))
+
+    @cached_property
+    def condition(self) -> float | None:
+        """The condition number of what was solved, estimated; None for a mode."""
+        held = self.solution.held
+        return None if held is None else accuracy.condition(held)
 
     @cached_property
     def readings(self) -> list[Reading]:
@@ -108,6 +122,11 @@ class Answer:
 
         metal = member_peaks(self.frame, self.sheeting, {p.member for p in beams})
         return tuple(merged(beams, metal))
+
+    @property
+    def where_peaks(self) -> str:
+        """Where the stresses of `peaks` are: with joints in sheet metal away from them."""
+        return "away from joints" if self.sheeting else "along members"
 
     @cached_property
     def joint_peaks(self) -> list[JointPeak]:
@@ -156,6 +175,9 @@ def _answer(frame: Frame, case: Case, solution: Solution, summary: mass.MassSumm
         bays = stiffness.bays(frame, line)
     if line is not None and case.measure == "bending":
         bending = stiffness.bending_stiffness(frame, case, line)
+    round_off = stiffness.round_off(frame, case, solution)
+    if round_off is not None and not round_off < accuracy.LIMIT:
+        raise SolveError(_too_rough(case, solution, round_off))
     supports = zip(
         solution.loads.labels, solution.reactions.tolist(), solution.loads.motions, strict=True
     )
@@ -168,8 +190,19 @@ def _answer(frame: Frame, case: Case, solution: Solution, summary: mass.MassSumm
         bending_stiffness=bending,
         profile=line,
         bays=tuple(bays),
-        shares=tuple(energy.shares(solution)),
         reactions=tuple(Reaction(*support) for support in supports),
         checks=solution.checks,
         assumed=assumptions(frame, solution),
+        round_off=round_off,
+    )
+
+
+def _too_rough(case: Case, solution: Solution, round_off: float) -> Complaint:
+    condition = accuracy.condition(solution.held) if solution.held is not None else float("nan")
+    return Complaint(
+        "the stiffness is not sure to four figures and is withheld",
+        where=f"case {case.name}",
+        found=f"round-off may move it by {round_off:.0e} of itself, limit {accuracy.LIMIT:.0e}; "
+        f"condition number about {condition:.0e}",
+        do="look for members, joints or mounts millions of times stiffer than the rest",
     )

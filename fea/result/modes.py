@@ -288,8 +288,7 @@ def _solution(found: FrameModes, number: int) -> Solution:
         spring_motion=parts.spring_motion[:, 0],
         spring_force=parts.spring_force[:, 0],
         checks=Checks(residual, 0.0, 0.0, 0.0, "modes", mesh.n_freedoms, 0.0),
-        metal=found.whole.metal,
-        bodies=found.whole.bodies,
+        system=found.whole,
     )
 
 

@@ -18,6 +18,7 @@ from fea.frame.case import Case
 from fea.frame.model import Frame
 from fea.frame.spots import couple_forces, spots
 from fea.mesh.mesh import Mesh, Rows
+from fea.solve.accuracy import bound
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -75,6 +76,17 @@ class Line:
     right_nodes: Index
     left_nodes: Index
     width: Array
+
+    def reading(self, weight: Array, measure: str, n_freedoms: int) -> Array:
+        """Return what a weighted sum over the stations reads of the motions, (n_freedoms,).
+
+        Parameters
+        ----------
+        weight : (k,)
+        measure : "twist" for the twist angle, "bending" for the mean height
+        """
+        rows = self.rows()[0 if measure == "twist" else 1]
+        return rows.transposed(weight, n_freedoms)
 
     def rows(self) -> tuple[Rows, Rows]:
         """Return the twist angle, and the mean height, at every station as rows."""
@@ -163,19 +175,49 @@ def bending_stiffness(frame: Frame, case: Case, line: Profile) -> float:
     ModelError
         If the case pushes nothing up or down.
     """
+    total, station = _load_line(frame, case)
+    if total == 0.0:
+        raise ModelError(
+            Complaint("bending stiffness needs a vertical load", where=f"case {case.name}")
+        )
+    under = abs(float(np.interp(station, line.stations, line.height)))
+    if under * MOST_BENDING <= abs(total):
+        raise _nothing_moves(case, "moves")
+    return abs(total) / under
+
+
+def _load_line(frame: Frame, case: Case) -> tuple[float, float]:
+    """Return the vertical load of a case, N, and the station of its resultant, mm."""
     total, moment = 0.0, 0.0
     for push in case.pushes:
         for spot, force in couple_forces(spots(frame, push.place, case.name), push, case.name):
             total += force[2]
             moment += force[2] * float(spot.shares @ spot.points[:, 0])
-    if total == 0.0:
-        raise ModelError(
-            Complaint("bending stiffness needs a vertical load", where=f"case {case.name}")
-        )
-    under = abs(float(np.interp(moment / total, line.stations, line.height)))
-    if under * MOST_BENDING <= abs(total):
-        raise _nothing_moves(case, "moves")
-    return abs(total) / under
+    return total, moment / total if total else 0.0
+
+
+def round_off(frame: Frame, case: Case, solution: Solution) -> float | None:
+    """Return how far round-off may have moved the stiffness a case measures, relative.
+
+    None where the case measures none; see :mod:`fea.solve.accuracy`.
+    """
+    found = line(frame, solution.mesh)
+    if found is None or solution.held is None or case.measure not in ("twist", "bending"):
+        return None
+    each = np.eye(len(found.stations))
+
+    def at(station: float) -> Array:
+        return np.array([np.interp(station, found.stations, one) for one in each])
+
+    if case.measure == "twist":
+        front, rear = frame.axle("front"), frame.axle("rear")
+        if front is None or rear is None:
+            return None
+        weight = at(front.station) - at(rear.station)
+    else:
+        weight = at(_load_line(frame, case)[1])
+    reading = found.reading(weight, case.measure, solution.mesh.n_freedoms)
+    return bound(solution.held, solution.u, solution.loads.force, reading)
 
 
 def _nothing_moves(case: Case, verb: str) -> ModelError:

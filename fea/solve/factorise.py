@@ -4,9 +4,13 @@ A backend takes the sparse matrix and returns something that solves for many rig
 sides.  All of them get the matrix scaled to a unit diagonal, so that millimetres,
 radians and rates of twist weigh alike, and none is trusted: pivots are looked at here,
 and the residual by the caller.
+
+Which is used goes by the matrix and by what is installed; the answer names it.  A caller may
+ask for one, and so may the environment, for all that no caller asked for (:data:`CHOICE`).
 """
 
 import importlib.util
+import os
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Protocol
@@ -25,6 +29,13 @@ BAND_LIMIT = 150
 LARGE = 20_000
 """Unknowns beyond which a supernodal factorisation is looked for: it is five times faster than
 SuperLU on condensed sheet metal (100 000 unknowns: 1.1 against 5.7 s on two cores)."""
+
+CHOICE = "PLUMBRAIL_SOLVER"
+"""Environment variable that names the backend where the caller leaves it open: for tests."""
+
+TOGETHER = 32
+"""Right-hand sides that SuperLU takes at a time: with more it leaves the cache, and is slower by
+half (1272 of them, 1782 unknowns: 118 against 66 ms)."""
 
 PIVOT_LIMIT = 1e-12
 """A scaled pivot below this means a mechanism, or a frame too ill-conditioned to trust."""
@@ -49,33 +60,40 @@ class Factor:
 
     backend: str
     pivot: float
-    _scale: Array
+    scale: Array
     _solver: _Solver
 
     def solve(self, rhs: Array) -> Array:
         """Return the solution for right-hand sides of shape (n,) or (n, k)."""
-        scale = self._scale if rhs.ndim == 1 else self._scale[:, None]
+        scale = self.scale if rhs.ndim == 1 else self.scale[:, None]
         return np.asarray(scale * self._solver.solve(scale * rhs))
+
+
+@dataclass(frozen=True, eq=False)
+class _Order:
+    """An order of unknowns: `turn` (n,); row and column of every entry in it; half-bandwidth."""
+
+    turn: NDArray[np.intp]
+    row: NDArray[np.intp]
+    column: NDArray[np.intp]
+    width: int
 
 
 class _Banded:
     """LAPACK's banded Cholesky after a reverse Cuthill-McKee order."""
 
-    def __init__(self, K: sp.csr_array, order: NDArray[np.intp], width: int) -> None:
+    def __init__(self, K: sp.csr_array, order: _Order) -> None:
         from scipy.linalg.lapack import dpbtrf
 
-        n = K.shape[0]
-        position = np.empty(n, dtype=np.intp)
-        position[order] = np.arange(n)
-        coo = K.tocoo()
-        i, j = position[coo.coords[0]], position[coo.coords[1]]
-        lower = i >= j
-        band = np.zeros((width + 1, n), order="F")
-        band[(i - j)[lower], j[lower]] = coo.data[lower]
-        self._band, info = dpbtrf(band, lower=1, overwrite_ab=1)
+        n, tall = K.shape[0], order.width + 1
+        lower = np.flatnonzero(order.row >= order.column)
+        i, j = order.row[lower], order.column[lower]
+        band = np.zeros(tall * n)
+        band[(i - j) + tall * j] = K.data[lower]
+        self._band, info = dpbtrf(band.reshape((tall, n), order="F"), lower=1, overwrite_ab=1)
         if info > 0:
             raise NotDefiniteError
-        self._order = order
+        self._order = order.turn
         self.pivot = float(np.min(self._band[0]) ** 2)
 
     def solve(self, rhs: Array) -> Array:
@@ -105,7 +123,13 @@ class _SuperLU:
         self.pivot = float(np.min(self._lu.U.diagonal()))
 
     def solve(self, rhs: Array) -> Array:
-        return np.asarray(self._lu.solve(rhs))
+        if rhs.ndim == 1 or rhs.shape[1] <= TOGETHER:
+            return np.asarray(self._lu.solve(rhs))
+        out = np.empty_like(rhs, order="F")
+        for first in range(0, rhs.shape[1], TOGETHER):
+            some = slice(first, first + TOGETHER)
+            out[:, some] = self._lu.solve(np.asfortranarray(rhs[:, some]))
+        return out
 
 
 class _Supernodal:
@@ -133,34 +157,42 @@ class _Supernodal:
         return np.asarray(self._factor.solve_many(np.ascontiguousarray(rhs)))
 
 
+def installed() -> tuple[str, ...]:
+    """Return the names of the backends that can be had here."""
+    return tuple(name for name in BACKENDS if name != "supernodal" or supernodal_here())
+
+
+def chosen(backend: str = "auto") -> str:
+    """Return the backend asked for: by the caller, else by the environment, else "auto"."""
+    return backend if backend != "auto" else os.environ.get(CHOICE) or "auto"
+
+
 def supernodal_here() -> bool:
     """Whether the optional supernodal solver is installed."""
     return importlib.util.find_spec("rslab") is not None
 
 
 def _banded(K: sp.csr_array) -> _Solver:
+    return _Banded(K, _narrow(K))
+
+
+def _narrow(K: sp.csr_array) -> _Order:
+    """Return the reverse Cuthill-McKee order of a matrix, and where it takes its entries."""
     from scipy.sparse.csgraph import reverse_cuthill_mckee
 
-    order = reverse_cuthill_mckee(K, symmetric_mode=True).astype(np.intp)
-    return _Banded(K, order, _width(K, order))
-
-
-def _width(K: sp.csr_array, order: NDArray[np.intp]) -> int:
-    position = np.empty(len(order), dtype=np.intp)
-    position[order] = np.arange(len(order))
-    coo = K.tocoo()
-    return int(np.max(np.abs(position[coo.coords[0]] - position[coo.coords[1]]), initial=0))
+    turn = reverse_cuthill_mckee(K, symmetric_mode=True).astype(np.intp)
+    position = np.empty(len(turn), dtype=np.intp)
+    position[turn] = np.arange(len(turn))
+    row, column = np.repeat(position, np.diff(K.indptr)), position[K.indices]
+    return _Order(turn, row, column, int(np.max(np.abs(row - column), initial=0)))
 
 
 def _automatic(K: sp.csr_array) -> tuple[str, _Solver]:
+    order = _narrow(K)
+    if order.width <= BAND_LIMIT:
+        return "banded", _Banded(K, order)
     if K.shape[0] > LARGE and supernodal_here():
         return "supernodal", _Supernodal(K)
-    from scipy.sparse.csgraph import reverse_cuthill_mckee
-
-    order = reverse_cuthill_mckee(K, symmetric_mode=True).astype(np.intp)
-    width = _width(K, order)
-    if width <= BAND_LIMIT:
-        return "banded", _Banded(K, order, width)
     return "superlu", _SuperLU(K)
 
 
@@ -187,11 +219,13 @@ def factorise(K: sp.csr_array, backend: str = "auto") -> Factor:
     SolveError
         If the matrix holds something that is not a number.
     """
-    if backend not in ("auto", *BACKENDS) or (backend == "supernodal" and not supernodal_here()):
+    asked, backend = backend, chosen(backend)
+    if backend not in ("auto", *installed()):
         raise ModelError(
             Complaint(
                 "unknown solver backend",
-                found=backend,
+                "" if asked == backend else f"environment variable {CHOICE}",
+                backend,
                 do="one of auto, banded, superlu; supernodal once plumbrail[fast] is installed",
             )
         )

@@ -13,6 +13,7 @@ if TYPE_CHECKING:
     import scipy.sparse as sp
 
     from fea.solve.constrain import Links, Supports
+    from fea.solve.operator import Operator
 
 Array = NDArray[np.float64]
 
@@ -25,6 +26,15 @@ MOTIONS = (
     "its rotation about the vertical axis",
     "its warping (the rate of twist)",
 )
+
+
+RESISTED = 1e-12
+"""A motion that costs an element more than this of what its terms cost apart is resisted:
+strains of 1e-6, where those of round-off are near 1e-10."""
+
+
+STILL = 1e-4
+"""What moves less than this of the rest counts as standing still."""
 
 
 def free_motions(K: "sp.csr_array") -> Array:
@@ -47,22 +57,66 @@ def free_motions(K: "sp.csr_array") -> Array:
     return np.asarray(scale[:, None] * vectors[:, values < 1e-11])
 
 
-def explain(mesh: Mesh, K: "sp.csr_array", links: "Links", supports: "Supports") -> SolveError:
-    """Return the error that says which member or joint can move, and how."""
-    q = free_motions(K)
-    if q.shape[1] == 0:
+def unresisted(mesh: Mesh, structure: "Operator", u: Array) -> Array:
+    """Return the combinations of motions that no element, spring or piece resists.
+
+    Each is asked by itself, whatever its stiffness: what it bears, over what its terms would
+    if they did not cancel.
+
+    Parameters
+    ----------
+    u : (n_freedoms, k)
+
+    Returns
+    -------
+    array, (n_freedoms, j), j <= k
+    """
+    span = np.tile(_lengths(mesh), len(mesh.points))[:, None]
+    asked = u
+    u = u / np.max(np.abs(u * span), axis=0, initial=1e-300)
+    # What stands still moves by round-off: that is measured against the rest.
+    size_u = np.abs(u) + STILL / span
+    energy = np.zeros((u.shape[1], u.shape[1]))
+    found = structure.recover(u)
+    moved = np.abs(structure.geometry) @ size_u[structure.freedoms]
+    strain = np.abs(structure.deformation) @ moved
+    gross = np.einsum("eik,eij,ejk->e", strain, np.abs(structure.rigidity), strain)
+    each = np.einsum("eik,eij->ekj", found.deformations, found.forces)
+    energy += np.sum(each / gross[:, None, None], axis=0)
+    stiff = structure.spring_stiffness > 0.0
+    swing = (abs(structure.springs) @ size_u)[stiff]
+    moves = found.spring_motion[stiff]
+    energy += (moves / np.sum(swing**2, axis=1)[:, None]).T @ moves
+    for at, block in structure.blocks_at:
+        energy += u[at].T @ block @ u[at] / np.sum(size_u[at] * (np.abs(block) @ size_u[at]))
+    values, vectors = np.linalg.eigh(0.5 * (energy + energy.T))
+    free = values < RESISTED
+    # Where all are free they stay apart as they came: each is then one thing's motion.
+    return asked if np.all(free) else np.asarray(u @ vectors[:, free])
+
+
+def explain(
+    mesh: Mesh, K: "sp.csr_array", links: "Links", supports: "Supports", structure: "Operator"
+) -> SolveError:
+    """Return the error that says which member or joint can move, and how.
+
+    Beside a spring a million million times stiffer than the members, their own resistance is
+    lost in the matrix as if there were none; taken one by one, they still resist.
+    """
+    u = unresisted(mesh, structure, links.matrix @ (supports.matrix @ free_motions(K)))
+    if u.shape[1] == 0:
         return SolveError(
             Complaint(
                 "the frame is too ill-conditioned to be solved",
-                do="look for members thousands of times stiffer, longer or thinner than others",
+                found="parts whose stiffnesses lie more than 1e12 apart",
+                do="look for joints, mounts or members far stiffer, longer or thinner than others",
             )
         )
-    u = links.matrix @ (supports.matrix @ q)
     size = np.tile(_lengths(mesh), len(mesh.points))
     motion = np.asarray(u * size[:, None])  # rotations as millimetres at the frame's size
     complaints = []
     rest = motion.copy()
-    for _ in range(min(q.shape[1], 6)):
+    for _ in range(min(u.shape[1], 6)):
         weight = np.linalg.norm(rest, axis=1)
         worst = int(np.argmax(weight))
         # Take this motion out of all columns: the next pivot is another mechanism.

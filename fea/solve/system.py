@@ -148,7 +148,7 @@ def hold(system: System, support_rows: Rows, values: Array, backend: str = "auto
     try:
         factor = factorise.factorise(K_free, backend)
     except factorise.NotDefiniteError:
-        raise mechanism.explain(system.mesh, K_free, system.links, held) from None
+        raise mechanism.explain(system.mesh, K_free, system.links, held, system.structure) from None
     return Held(system, rows, held, K_free, factor)
 
 
@@ -165,13 +165,13 @@ def _bodies(mesh: Mesh) -> tuple[Block, ...]:
     """Return the condensed bodies of a mesh."""
     if not mesh.bodies:
         return ()
-    from fea.solve.body import between, body_stiffness
+    from fea.solve.body_kept import KNOWN
 
     return tuple(
         Block(
             at.body.name if at.body.name.startswith("body") else f"body {at.body.name}",
             at.freedoms,
-            between(body_stiffness(at.body, at.ties), at.labels),
+            KNOWN.between(at.body, at.ties, at.labels),
         )
         for at in mesh.bodies
     )

@@ -45,7 +45,7 @@ def test_the_answer_in_tables(process: Run) -> None:
         "N m/deg",
         "Where it twists",
         "front axle to X2",
-        "Strain energy and stress by member",
+        "Strain energy, and stress along members, by member",
         "Reactions",
         "rear axle right, height",
         "Checks: residual",
@@ -97,6 +97,10 @@ def test_the_layout_of_the_json(name: str, quick: Run) -> None:
         assert set(one["checks"]) == CHECKS
         assert all(0.0 <= v < 1e-8 for v in one["checks"].values())
         assert set(one["solver"]) == {"backend", "free_motions", "smallest_pivot"}
+        assert set(one["accuracy"]) == {"condition", "stiffness_round_off"}
+        assert 1.0 <= one["accuracy"]["condition"] < 1e12
+        bound = one["accuracy"]["stiffness_round_off"]
+        assert bound is None or 0.0 < bound < 1e-4
         assert sum(s["share"] for s in one["strain_energy"]) == pytest.approx(1.0)
         assert {p["member"] for p in one["peak_stress"]} == {m.name for m in frame.members}
         assert ("ratio_to_stock" in one) == bool(frame.fitted)
