@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 
 from fea.analyse import Solution
 from fea.element import beam, torsion
+from fea.element.beam import Beams
 
 Array = NDArray[np.float64]
 
@@ -48,10 +49,15 @@ def end_forces(solution: Solution) -> Array:
 
 def section_forces(solution: Solution, places: Array = PLACES) -> SectionForces:
     """Return the section forces at `places` (0 to 1) along every element."""
-    beams = solution.mesh.beams
-    end = end_forces(solution)
+    return forces_along(
+        solution.mesh.beams, end_forces(solution), solution.loads.element_load, places
+    )
+
+
+def forces_along(beams: Beams, end: Array, load: Array, places: Array) -> SectionForces:
+    """Return the section forces from natural end forces (n, 14) and even loads (n, 6)."""
     x = places[None, :] * beams.length[:, None]
-    qx, qy, qz, m, m1, m2 = (c[:, None] for c in solution.loads.element_load.T)
+    qx, qy, qz, m, m1, m2 = (c[:, None] for c in load.T)
     N0, Vy0, Vz0, T0, M10, M20, B0 = (-end[:, k, None] for k in range(7))
     B1 = end[:, 13, None]
     T = T0 - m * x

@@ -16,7 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.analyse import Solution
+from fea.mesh.mesh import Mesh
 from fea.result.forces import PLACES, SectionForces, section_forces
+from fea.section.properties import SectionProperties
 
 Array = NDArray[np.float64]
 
@@ -71,7 +73,19 @@ def stresses(solution: Solution, places: Array = PLACES) -> list[Stress]:
 def _of_section(
     solution: Solution, forces: SectionForces, number: int, elements: NDArray[np.intp]
 ) -> Stress:
-    p = solution.mesh.sections[number]
+    normal, flow, surface = components(solution.mesh.sections[number], forces, elements)
+    shear = np.abs(flow) + np.abs(surface)
+    return Stress(elements, number, normal, shear, np.sqrt(normal**2 + 3.0 * shear**2))
+
+
+def components(
+    p: SectionProperties, forces: SectionForces, elements: NDArray[np.intp]
+) -> tuple[Array, Array, Array]:
+    """Return stresses with their signs, each (e, n_places, n_points), MPa.
+
+    Normal stress, shear stress of the flows, and that of uniform torsion on one surface of
+    the wall, which has the other sign on the other surface.
+    """
 
     def at(force: Array) -> Array:
         return force[elements][:, :, None]
@@ -89,9 +103,7 @@ def _of_section(
         + at(forces.T_warping) * p.flow_w
         + at(forces.T_uniform) * p.flow_t
     )
-    surface = np.abs(at(forces.T_uniform)) * p.point_t / p.J
-    shear = np.abs(flow) / p.point_t + surface
-    return Stress(elements, number, normal, shear, np.sqrt(normal**2 + 3.0 * shear**2))
+    return normal, flow / p.point_t, at(forces.T_uniform) * p.point_t / p.J
 
 
 def peaks(solution: Solution, groups: list[Stress] | None = None) -> list[Peak]:
@@ -114,13 +126,7 @@ def peaks(solution: Solution, groups: list[Stress] | None = None) -> list[Peak]:
 def _peak(solution: Solution, group: Stress, row: int, place: int, point: int) -> Peak:
     mesh = solution.mesh
     element = int(group.elements[row])
-    section = mesh.sections[group.section]
-    fraction = place / (group.normal.shape[1] - 1)
-    where = mesh.origin_lines()[:, element]
-    axes = mesh.beams.axes[element]
-    y = section.point_y[point] + mesh.beams.centroid[element, 0]
-    z = section.point_z[point] + mesh.beams.centroid[element, 1]
-    corner = where[0] + fraction * (where[1] - where[0]) + y * axes[1] + z * axes[2]
+    corner = corner_at(mesh, element, place / (group.normal.shape[1] - 1), point)
     value = float(group.von_mises[row, place, point])
     return Peak(
         member=mesh.members[int(mesh.elements.member[element])],
@@ -132,3 +138,13 @@ def _peak(solution: Solution, group: Stress, row: int, place: int, point: int) -
         utilisation=value / float(mesh.elements.yield_stress[element]),
         section=mesh.section_names[group.section],
     )
+
+
+def corner_at(mesh: Mesh, element: int, fraction: float, point: int) -> Array:
+    """Return where a recovery point is at a place along an element, 0 to 1, (3,), mm."""
+    section = mesh.sections[int(mesh.elements.section[element])]
+    where = mesh.origin_lines()[:, element]
+    axes = mesh.beams.axes[element]
+    y = section.point_y[point] + mesh.beams.centroid[element, 0]
+    z = section.point_z[point] + mesh.beams.centroid[element, 1]
+    return np.asarray(where[0] + fraction * (where[1] - where[0]) + y * axes[1] + z * axes[2])

@@ -1,20 +1,9 @@
 """What one more tenth of a millimetre buys: derivatives of stiffness, mass and stress.
 
-With motions u and adjoint motions w (those under unit forces along the measured motion)
-the derivative of what a case measures needs no other solve.  The measure c = 1/stiffness
-has the Lagrangian
-
-    L(p) = c(u; p) + w.(f(p) - K(p) u) + r.C(p) w + s.(C(p) u - v(p))
-
-with support rows C and their reactions r (of u) and s (of w).  It is stationary in u and w,
-so that dc/dp is the derivative of L with both held fixed: L is taken on systems meshed
-anew at neighbouring p, which are assembled but never factorised.  The independent freedoms
-are what is held fixed, u and w follow through the rigid links at p: their change counts.
-
-References
-----------
-.. [1] R. T. Haftka and Z. Gürdal, Elements of Structural Optimization, 3rd ed., 1992,
-   ch. 7 (adjoint and semi-analytical derivatives).
+Every one is by the adjoint of :mod:`fea.study.sensitivity_adjoint`: of one over what a case
+measures, and of the stress where it is highest (:mod:`fea.study.sensitivity_peak`).  With
+joints as sheet metal, and where a step changes which nodes there are, differences of full
+solves stand in.
 """
 
 from __future__ import annotations
@@ -29,18 +18,26 @@ from numpy.typing import NDArray
 from fea.errors import Complaint, ModelError
 from fea.frame.case import Case
 from fea.frame.model import Frame
-from fea.frame.spots import all_places
-from fea.load import Loads, loads
-from fea.mesh.discretise import discretise
 from fea.mesh.mesh import Rows
 from fea.result.mass import masses
-from fea.result.stiffness import Line, Profile, bending_stiffness, line, twist_stiffness
-from fea.solve.system import Held, System, hold, system
+from fea.result.stiffness import Line, Profile, bending_stiffness, twist_stiffness
 from fea.study.keys import NumericKey
-from fea.study.stress_slope import Place, highest, peak_slope
-from fea.study.variant import Setting, Variant, frame_of, measure
+from fea.study.sensitivity_adjoint import (
+    Adjoint,
+    Reading,
+    State,
+    adjoint,
+    alike,
+    assembled,
+    derivative,
+    read,
+    same,
+)
+from fea.study.sensitivity_peak import PeakPlace, Peaks, stress_held
+from fea.study.variant import Setting, Variant, solve_variant
 
 if TYPE_CHECKING:
+    from fea.result.answer import Answer
     from fea.solve.condense import Store
 
 Array = NDArray[np.float64]
@@ -62,8 +59,9 @@ class Slope:
     Attributes
     ----------
     twist, bending : of the stiffnesses, N mm/rad and N/mm; steel : of the mass, tonne
-    peak : of the highest utilisation's stress, MPa; None where not asked for, or where
-        another place of the frame takes over within the step (there it has no derivative)
+    peak : of the stress where the utilisation is highest, MPa; None where not asked for
+    rivals : the same of other places near it, in the order of `PeakPlace`s; None where a
+        step takes the place itself away
     adjoint : whether the adjoint gave them; differences of full solves if not
     """
 
@@ -72,51 +70,27 @@ class Slope:
     bending: float | None
     steel: float
     peak: float | None = None
+    rivals: tuple[float | None, ...] = ()
     adjoint: bool = True
 
 
 @dataclass(frozen=True, eq=False)
-class State:
-    """A frame meshed and assembled, with its cases' loads; not factorised."""
-
-    frame: Frame
-    whole: System
-    loads: tuple[Loads, ...]
-    line: Line | None
-
-
-@dataclass(frozen=True, eq=False)
-class Measured:
-    """One case that measures something, solved for motions and adjoint motions.
-
-    Attributes
-    ----------
-    number : of the case
-    value : the stiffness, N mm/rad or N/mm
-    motion : (n_independent, 2), motions and adjoint motions
-    reaction : (m, 2), forces of the support rows in both
-    """
-
-    number: int
-    value: float
-    motion: Array
-    reaction: Array
-
-
-@dataclass(frozen=True, eq=False)
 class Base:
-    """A variant solved once, from which all derivatives follow."""
+    """A variant solved once, from which all derivatives follow.
+
+    `measured`: one over the stiffness of every case that measures one, mm/N or rad/(N mm).
+    """
 
     setting: Setting
     variant: Variant
     state: State
-    measured: tuple[Measured, ...]
+    measured: tuple[Adjoint, ...]
 
     def value(self, measure: str) -> float | None:
         """Return the stiffness that the first case of a measure gives, or None."""
         for item in self.measured:
-            if self.setting.cases[item.number].measure == measure:
-                return item.value
+            if self.setting.cases[item.reading.number].measure == measure:
+                return 1.0 / item.value
         return None
 
     @property
@@ -134,43 +108,33 @@ def base(setting: Setting, variant: Variant) -> Base:
     found = []
     for number, case in enumerate(setting.cases):
         if case.measure in ("twist", "bending") and state.line is not None:
-            found.append(_solve(state, number, case, setting.backend))
+            found.append(adjoint(state, _stiffness(number, case), setting.backend))
     return Base(setting, variant, state, tuple(found))
 
 
-def assembled(setting: Setting, variant: Variant) -> State:
-    """Return a variant meshed and assembled, its places those of all cases."""
-    frame = frame_of(setting, variant)
-    wanted = all_places(frame, setting.cases)
-    mesh = discretise(frame, wanted)
-    each = tuple(loads(frame, mesh, case) for case in setting.cases)
-    return State(frame, system(mesh), each, line(frame, mesh))
-
-
 def slopes(
-    base: Base, keys: Sequence[NumericKey], *, stress: bool = False, step: float = STEP
+    base: Base, keys: Sequence[NumericKey], *, stress: Peaks | None = None, step: float = STEP
 ) -> list[Slope]:
     """Return the derivatives by every key at a solved variant."""
-    peak = highest(base.setting, base.variant).place if stress else None
-    return [slope(base, key, peak=peak, step=step) for key in keys]
+    return [slope(base, key, stress=stress, step=step) for key in keys]
 
 
 def slope(
     base: Base,
     key: NumericKey,
     *,
-    peak: Place | None = None,
+    stress: Peaks | None = None,
     step: float = STEP,
     stencil: Sequence[tuple[int, float]] = STENCIL,
     h: float | None = None,
 ) -> Slope:
-    """Return the derivatives by one key: those of the stiffnesses by the adjoint.
+    """Return the derivatives by one key, by the adjoint.
 
     Where a step changes which nodes the mesh has, differences of full solves stand in.
 
     Parameters
     ----------
-    peak : where the stress is highest, if its derivative is asked for as well
+    stress : where the stress is highest, if its derivative is asked for as well
     step : over the figure itself; `h` is the step in base units, if that is given instead
     """
     h = step * key.value if h is None else h
@@ -178,24 +142,20 @@ def slope(
     for k, weight in stencil:
         state = assembled(base.setting, with_edit(base.variant, key, key.value + k * h))
         near.append((weight / h, state))
-        if _same(base.state, state):  # a figure of what is not fitted
+        if same(base.state, state):  # a figure of what is not fitted
             none = {m: 0.0 for m in ("twist", "bending") if base.value(m) is not None}
-            still = None if peak is None else 0.0
-            return Slope(key, none.get("twist"), none.get("bending"), 0.0, still)
-    stress = None if peak is None else peak_slope(base.setting, base.variant, key, peak)
-    if not all(_alike(base.state, state) for _, state in near):
-        return replace(differences(base.setting, base.variant, key, h=h), peak=stress)
+            still = (0.0,) * (0 if stress is None else len(stress.places))
+            return Slope(key, none.get("twist"), none.get("bending"), 0.0, *_split(still))
+    if not all(alike(base.state, state) for _, state in near):
+        places = () if stress is None else stress.places
+        return differences(base.setting, base.variant, key, h=h, places=places)
     found: dict[str, float] = {}
     for item in base.measured:
-        name = base.setting.cases[item.number].measure
-        parts = [(weight, _lagrangian(base, item, state)) for weight, state in near]
-        change = sum(
-            float(np.sum(sum(weight * terms[n] for weight, terms in parts)))
-            for n in range(len(parts[0][1]))
-        )
-        found.setdefault(str(name), -(item.value**2) * change)
+        name = base.setting.cases[item.reading.number].measure
+        found.setdefault(str(name), -derivative(item, near) / item.value**2)
     steel = sum(weight * float(masses(state.frame).steel) for weight, state in near)
-    return Slope(key, found.get("twist"), found.get("bending"), steel, stress)
+    moved = () if stress is None else stress.slopes(near)
+    return Slope(key, found.get("twist"), found.get("bending"), steel, *_split(moved))
 
 
 def differences(
@@ -205,29 +165,37 @@ def differences(
     *,
     h: float | None = None,
     store: Store | None = None,
+    places: Sequence[PeakPlace] = (),
 ) -> Slope:
     """Return the derivatives by one key from full solves, by the same stencil.
 
     Four solves; with sheet metal each of them condenses the joints that the key changes.
+
+    Parameters
+    ----------
+    places : where the stress is highest, and its rivals, if its derivative is asked for
     """
     h = STEP * key.value if h is None else h
     near = [
-        (weight / h, measure(setting, with_edit(variant, key, key.value + k * h), store))
+        (weight / h, solve_variant(setting, with_edit(variant, key, key.value + k * h), store))
         for k, weight in STENCIL
     ]
 
-    def total(values: Sequence[float | None]) -> float | None:
-        known = [v for v in values if v is not None]
-        if len(known) < len(values):
+    def total(value: Callable[[list[Answer]], float | None]) -> float | None:
+        known = [(weight, value(found)) for weight, found in near]
+        if any(v is None for _, v in known):
             return None
-        return sum(weight * v for (weight, _), v in zip(near, known, strict=True))
+        return sum(weight * v for weight, v in known if v is not None)
 
-    steel = total([f.steel for _, f in near])
+    def moved(place: PeakPlace) -> float | None:
+        return total(lambda found: stress_held(found[place.case].solution, place))
+
     return Slope(
         key,
-        total([f.twist for _, f in near]),
-        total([f.bending for _, f in near]),
-        steel or 0.0,
+        total(lambda found: _first([a.twist_stiffness for a in found])),
+        total(lambda found: _first([a.bending_stiffness for a in found])),
+        total(lambda found: float(found[0].mass.steel)) or 0.0,
+        *_split([moved(place) for place in places]),
         adjoint=False,
     )
 
@@ -258,80 +226,32 @@ def compliance(frame: Frame, case: Case, at: Line) -> tuple[Rows, Callable[[Arra
     return at.rows()[0 if twist else 1], read
 
 
-def _solve(state: State, number: int, case: Case, backend: str) -> Measured:
-    load = state.loads[number]
-    held: Held = hold(
-        state.whole, load.rows, np.stack([load.values, 0.0 * load.values], axis=1), backend
-    )
-    at = _line(state)
-    rows, read = compliance(state.frame, case, at)
-    zero = np.zeros_like(load.force)
-    u, _, _ = held.solve(np.stack([load.force, zero], axis=1))
-    values = _read(rows, u[:, 0])
-    value = read(values)
-    # Linear in each reading, so that a step of any size short of a change of sign is exact.
-    size = 1e-3 * float(np.max(np.abs(values)))
-    share = np.array([(read(values + size * e) - value) / size for e in np.eye(len(values))])
-    measured = rows.transposed(share, state.whole.mesh.n_freedoms)
-    _, motion, left = held.solve(np.stack([load.force, measured], axis=1))
-    touched = np.unique(held.rows.indices)
-    dense = held.rows[:, touched].toarray().T
-    reaction = np.linalg.lstsq(dense, left[touched], rcond=1e-12)[0]
-    return Measured(number, 1.0 / value, motion, reaction)
+def _stiffness(number: int, case: Case) -> Reading:
+    """Return one over the stiffness that a case measures as a reading."""
+
+    def value(state: State, u: Array) -> float:
+        rows, found = compliance(state.frame, case, _line(state))
+        return found(read(rows, u))
+
+    def gradient(state: State, u: Array) -> Array:
+        rows, found = compliance(state.frame, case, _line(state))
+        values = read(rows, u)
+        now = found(values)
+        # Linear in each reading, so that a step of any size short of a change of sign is exact.
+        size = 1e-3 * float(np.max(np.abs(values)))
+        share = np.array([(found(values + size * e) - now) / size for e in np.eye(len(values))])
+        return rows.transposed(share, state.whole.mesh.n_freedoms)
+
+    return Reading(number, value, gradient)
 
 
-def _lagrangian(base: Base, item: Measured, state: State) -> tuple[Array, ...]:
-    """Return the terms of the Lagrangian on another system, the solved motions held fixed.
-
-    Term by term and element by element: what the step leaves alone cancels exactly.
-    """
-    whole, load = state.whole, state.loads[item.number]
-    both = whole.links.matrix @ item.motion
-    u, w = both[:, 0], both[:, 1]
-    found = whole.structure.recover(both)
-    rows, read = compliance(state.frame, base.setting.cases[item.number], _line(state))
-    blocks = [w[at] @ block @ u[at] for at, block in whole.structure.blocks_at]
-    support = _read(load.rows, u), _read(load.rows, w)
-    return (
-        np.array([read(_read(rows, u))]),
-        w * load.force,
-        -(found.deformations[..., 1] * found.forces[..., 0]),
-        -(found.spring_motion[:, 1] * found.spring_force[:, 0]),
-        -np.array(blocks),
-        item.reaction[:, 0] * support[1],
-        item.reaction[:, 1] * (support[0] - load.values),
-    )
+def _split(each: Sequence[float | None]) -> tuple[float | None, tuple[float | None, ...]]:
+    """Return the first and the rest, as a `Slope` has them."""
+    return (each[0], tuple(each[1:])) if each else (None, ())
 
 
-def _alike(a: State, b: State) -> bool:
-    """Say whether two systems have the same nodes, elements, springs and freedoms."""
-    x, y = a.whole.mesh, b.whole.mesh
-    return (
-        np.array_equal(x.elements.nodes, y.elements.nodes)
-        and np.array_equal(a.whole.links.independent, b.whole.links.independent)
-        and x.springs.label == y.springs.label
-        and all(p.rows.n_rows == q.rows.n_rows for p, q in zip(a.loads, b.loads, strict=True))
-    )
-
-
-def _same(a: State, b: State) -> bool:
-    """Say whether two systems are the same to the last digit, and as heavy."""
-    x, y = a.whole, b.whole
-    return (
-        _alike(a, b)
-        and np.array_equal(x.mesh.points, y.mesh.points)
-        and np.array_equal(x.mesh.elements.weight, y.mesh.elements.weight)
-        and np.array_equal(x.K.data, y.K.data)
-        and np.array_equal(x.links.matrix.data, y.links.matrix.data)
-        and all(np.array_equal(p.force, q.force) for p, q in zip(a.loads, b.loads, strict=True))
-        and float(masses(a.frame).steel) == float(masses(b.frame).steel)
-    )
-
-
-def _read(rows: Rows, u: Array) -> Array:
-    out = np.zeros(rows.n_rows)
-    np.add.at(out, rows.row, rows.coefficient * u[rows.freedom])
-    return out
+def _first(values: Sequence[float | None]) -> float | None:
+    return next((v for v in values if v is not None), None)
 
 
 def _line(state: State) -> Line:

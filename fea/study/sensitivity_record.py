@@ -1,6 +1,6 @@
 """Derivatives as plain data for JSON, and what one more step of a figure buys."""
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -14,6 +14,9 @@ STEPS = {"gauge": 0.1, "plate": 0.1, "size": 1.0}
 
 SHARE = 0.1
 """One more step of a stiffness, of itself."""
+
+LOST = 0.01
+"""One more step of what a wall has lost, where that is told in per cent of it."""
 
 FELT = 1e-9
 """Shares of a stiffness or mass below this, for doubling the figure, are round-off."""
@@ -30,11 +33,15 @@ class Now:
 
 def step_of(key: NumericKey) -> float:
     """Return one more step of a figure, in base units."""
+    if key.kind == "share":
+        return LOST
     return STEPS.get(key.sort, SHARE * key.value)
 
 
 def step_words(key: NumericKey) -> str:
     """Return one more step of a figure in words."""
+    if key.kind == "share":
+        return f"+{100.0 * LOST:g} % of the wall"
     return f"+{STEPS[key.sort]:g} mm" if key.sort in STEPS else f"+{100.0 * SHARE:g} %"
 
 
@@ -58,17 +65,31 @@ def per_kg(share: float | None, slope: Slope, now: Now) -> float | None:
     return share / (1000.0 * slope.steel * step_of(slope.key))
 
 
-def as_record(slopes: Sequence[Slope], now: Now) -> dict[str, Any]:
-    """Return the derivatives per unit as documents write it, and what one more step buys."""
+def over_half(derivative: float | None, value: float | None, half: float) -> float | None:
+    """Return the share of a stiffness that half a tolerance may make, to first order."""
+    if derivative is None or not value:
+        return None
+    return derivative * half / value
+
+
+def as_record(
+    slopes: Sequence[Slope], now: Now, halves: Mapping[str, float] | None = None
+) -> dict[str, Any]:
+    """Return the derivatives per unit as documents write it, and what one more step buys.
+
+    Parameters
+    ----------
+    halves : path -> half the tolerance of what carries one, in base units
+    """
     return {
         "twist_stiffness_nm_per_deg": None if now.twist is None else now.twist * NM_PER_DEG,
         "bending_stiffness_n_per_mm": now.bending,
         "steel_kg": 1000.0 * now.steel,
-        "keys": [_key(s, now) for s in slopes],
+        "keys": [_key(s, now, (halves or {}).get(s.key.path)) for s in slopes],
     }
 
 
-def _key(slope: Slope, now: Now) -> dict[str, Any]:
+def _key(slope: Slope, now: Now, half: float | None) -> dict[str, Any]:
     key = slope.key
     unit = units.KINDS[key.kind].si
     one = 1.0 / units.convert(1.0, key.kind, unit)  # base units in one of `unit`
@@ -91,6 +112,10 @@ def _key(slope: Slope, now: Now) -> dict[str, Any]:
         "step_twist_gain_per_kg": per_kg(twist, slope, now),
         "step_bending_gain_per_kg": per_kg(bending, slope, now),
     }
+    if half is not None:
+        record["half_width"] = units.convert(half, key.kind, unit)
+        record["half_width_twist"] = over_half(slope.twist, now.twist, half)
+        record["half_width_bending"] = over_half(slope.bending, now.bending, half)
     if slope.peak is not None:
         record["peak_stress_mpa_per_unit"] = slope.peak * one
     return record

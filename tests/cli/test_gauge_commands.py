@@ -33,8 +33,17 @@ def test_sensitivity_in_a_table_and_as_json(plumbrail: Run) -> None:
     assert "section.C120x65.wall" in ran.out
     assert "1 more figures change neither" in ran.out
     assert "A planning aid, not a certification" in ran.out
-    found = record(plumbrail(*words, "--json"))
+    assert "Derivatives by the adjoint, joints by beam rules." in ran.out
+    told = " ".join(ran.out.split())
+    assert "MPa: of the highest stress 62.1 MPa" in told
+    assert "Within 1 % of that: rail left, station 2576, offset -450, height 490 mm" in told
+    found = record(plumbrail(*words, "--stress", "--json"))
+    assert found["peak"]["member"] == "rail right"
+    assert [p["member"] for p in found["peak"]["within_one_percent"]] == ["rail left"]
     rows = {k["path"]: k for k in found["keys"]}
+    assert not any(k["peak_one_sided"] for k in rows.values())  # both sides move alike
+    assert rows["section.C120x65.wall"]["peak_stress_mpa_per_unit"] < 0.0
+    assert rows["mount.M1.vertical"]["peak_stress_mpa_per_unit"] == 0.0
     plate = rows["part.boxing_side.boxing.1.plate"]
     assert plate["method"] == "adjoint"
     assert plate["step"] == "+0.1 mm"
