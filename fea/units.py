@@ -57,6 +57,7 @@ _ACCELERATION = {"m/s2": 1e3, "mm/s2": 1.0, "ft/s2": _FT, "g": _G0}
 _TIME = {"s": 1.0, "ms": 1e-3, "min": 60.0}
 _SPEED = {"mm/s": 1.0, "m/s": 1e3, "km/h": 1e6 / 3600.0, "mph": 5280.0 * _FT / 3600.0}
 _FREQUENCY = {"Hz": 1.0, "1/s": 1.0}
+_SHARE = {"%": 0.01}
 _AREA = {"mm2": 1.0, "cm2": 100.0, "m2": 1e6, "in2": _IN**2}
 
 
@@ -108,20 +109,23 @@ KINDS: "Mapping[str, Kind]" = {
     "time": Kind("time", "s", _TIME, ("0.5 s",), "s"),
     "speed": Kind("speed", "mm/s", _SPEED, ("10 m/s", "30 mph"), "m/s", "mph"),
     "frequency": Kind("frequency", "Hz", _FREQUENCY, ("12 Hz",), "Hz"),
+    "share": Kind("share", "", _SHARE, ("12 %",), "%"),
 }  # fmt: skip
 
 _QUANTITY = re.compile(
     r"""\s* (?P<sign>[+-]?) \s*
-    (?: (?:(?P<whole>\d+)(?:\s+|-))? (?P<top>\d+)/(?P<bottom>\d+)
-      | (?P<number>(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?) )
+    (?: (?:(?P<whole>[0-9]+)(?:\s+|-))? (?P<top>[0-9]+)/(?P<bottom>[0-9]+)
+      | (?P<number>(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?) )
     \s* (?P<unit>.*?) \s* $""",
     re.VERBOSE | re.DOTALL,
 )
 _SPREAD = re.compile(r"(.+?)(\+-|\+/-|±|(?<=\s)to(?=\s))(.+)", re.DOTALL)
-_BARE = re.compile(r"[+-]?\s*(?:[\d.]+(?:[eE][+-]?\d+)?|(?:\d+(?:\s+|-))?\d+/\d+)")
+_BARE = re.compile(r"[+-]?\s*(?:[0-9.]+(?:[eE][+-]?[0-9]+)?|(?:[0-9]+(?:\s+|-))?[0-9]+/[0-9]+)")
 # One digit to a power and no brackets: nothing that pint could take long over.
-_WORD = r"[A-Za-z\u00b5\u03bc_]+(?:-?\d)?"  # with micro and mu
+_WORD = r"[A-Za-z\u00b5\u03bc_]+(?:-?[0-9])?"  # with micro and mu
 _UNIT = re.compile(rf"(?:1/)?{_WORD}(?:[ /]{_WORD})*")
+_MOST_CHARACTERS = 80
+"""Of a quantity: nobody writes a longer one, and it is read in no time."""
 _ANGLES = frozenset(
     {"radian", "degree", "milliradian", "microradian", "arcminute", "arcsecond", "turn", "grade"}
 )
@@ -188,7 +192,7 @@ def parse_spread(text: str, kind: str) -> tuple[float, float]:
     >>> parse_spread("400 to 600 N/mm", "stiffness")
     (500.0, 100.0)
     """
-    match = _SPREAD.match(text)
+    match = _SPREAD.match(text) if len(text) <= 2 * _MOST_CHARACTERS else None
     if match is None:
         return parse(text, kind), 0.0
     first, word, second = (part.strip() for part in match.groups())
@@ -198,10 +202,10 @@ def parse_spread(text: str, kind: str) -> tuple[float, float]:
     a, b = parse(first, kind), parse(second, kind)
     if word != "to":
         if b < 0.0:
-            raise _refuse(KINDS[kind], text, "a tolerance must not be negative")
+            raise _refuse(KINDS[kind], text, "must not have a negative tolerance")
         return a, b
     if b < a:
-        raise _refuse(KINDS[kind], text, "a range must rise")
+        raise _refuse(KINDS[kind], text, "must be a range that rises")
     return 0.5 * (a + b), 0.5 * (b - a)
 
 
@@ -256,7 +260,7 @@ def _figures(value: float, digits: int) -> str:
 
 
 def _split(text: str, asked: Kind) -> tuple[float, str]:
-    match = _QUANTITY.match(text)
+    match = _QUANTITY.match(text) if len(text) <= _MOST_CHARACTERS else None
     if match is None:
         if re.match(r"\s*[+-]?(nan|inf)", text, re.IGNORECASE):
             raise _refuse(asked, text, "must be a finite number")
@@ -286,7 +290,7 @@ def _tidy(unit: str) -> str:
 def _gauge(number: float, text: str, kind: str) -> float:
     if kind != "thickness":
         raise _refuse(KINDS[kind], text, f"must have a unit of {KINDS[kind].name}, not a gauge")
-    inches = GAUGE.get(int(number)) if number == int(number) else None
+    inches = GAUGE.get(int(number)) if number in GAUGE else None
     if inches is None:
         raise DocumentError(
             Complaint(
@@ -296,6 +300,21 @@ def _gauge(number: float, text: str, kind: str) -> float:
             )
         )
     return inches * _IN
+
+
+def show_sheet(thickness: float) -> str:
+    """Return a sheet's thickness in mm to a hundredth, with its gauge where it has one.
+
+    Examples
+    --------
+    >>> show_sheet(4.17576)
+    '4.18 mm (8 ga)'
+    >>> show_sheet(3.0)
+    '3 mm'
+    """
+    text = f"{round(thickness, 2):g} mm"
+    name = next((n for n, inches in GAUGE.items() if math.isclose(inches * _IN, thickness)), None)
+    return text if name is None else f"{text} ({name} ga)"
 
 
 def _look_up(unit: str, text: str, asked: Kind) -> float:

@@ -121,7 +121,8 @@ def _gauges(document: FrameDocument) -> Iterator[Slider]:
     users = _users(document)
     for key in numeric_keys(document):
         words = key.path.split(".")
-        if key.sort not in ("gauge", "plate") or words[0] == "tie":
+        # The page's knobs are of figures in base units: a loss in per cent has none.
+        if key.sort not in ("gauge", "plate") or words[0] == "tie" or key.kind == "share":
             continue
         group: Group = "walls"
         label, needs = " ".join(words), ""

@@ -5,7 +5,9 @@ A value that is refused leaves as a pydantic error that carries our own words, s
 """
 
 import math
+import re
 from collections.abc import Callable
+from dataclasses import dataclass
 from typing import Annotated, Any
 
 from pydantic import BeforeValidator, ValidationInfo, WithJsonSchema
@@ -30,7 +32,31 @@ _MOST = {
     "force": 1e9,
     "moment": 1e12,
     "force_per_length": 1e9,
+    "share": 1.0,
 }
+
+# Below these a figure that must be greater than nothing is a slip too, or is left out.
+_LEAST = {
+    "length": 1e-3,
+    "thickness": 1e-3,
+    "stress": 1e-3,
+    "density": 1e-15,
+    "stiffness": 1e-6,
+    "rotational_stiffness": 1e-3,
+    "moment": 1e-3,
+}
+
+MOST_NUMBER = 1e6
+"""Of a factor, or a fraction of a length."""
+
+
+@dataclass(frozen=True)
+class Spread:
+    """A figure that may carry a tolerance: its mean and half width, in base units of its kind."""
+
+    mean: float
+    half: float = 0.0
+    kind: str = "thickness"
 
 
 def refuse(rule: str, *, do: str = "") -> PydanticCustomError:
@@ -46,36 +72,85 @@ def _quantity(
     Where a tolerance is given the mean is taken, and all within it must keep the limits.
     `words` may stand in place of a number: "rigid" is infinite and "free" is zero.
     """
-    asked = units.KINDS[kind]
 
     def read(value: Any) -> float:  # noqa: ANN401 - whatever the TOML file holds
-        if not isinstance(value, str):
-            number = isinstance(value, int | float) and not isinstance(value, bool)
-            rule = f"must have a unit of {asked.name}" if number else "must be text"
-            do = units.expected(kind)
-            if number:
-                unit = asked.examples[0].split(" ", 1)[1]
-                do += f'; if it is in {unit}, write "{value} {unit}"'
-            raise refuse(rule, do=do)
-        if value in words:
+        if isinstance(value, str) and value in words:
             return math.inf if value == "rigid" else 0.0
-        try:
-            result, half = units.parse_spread(value, kind)
-        except DocumentError as error:
-            complaint = error.complaints[0]
-            do = complaint.do + "".join(f', or "{word}"' for word in words)
-            raise refuse(complaint.rule, do=do) from None
-        if abs(result) > _MOST[kind]:
-            bound = f"{units.convert(_MOST[kind], kind, asked.si):g} {asked.si}"
-            raise refuse(rule=f"must not be larger than {bound}", do="check figure and unit")
-        limit, unit = max(least, above), asked.si
-        if result - half < least or result - half <= above:
-            bound = f"{units.convert(limit, kind, unit):g} {unit}"
-            rule = "must not be less than" if least >= above else "must be greater than"
-            raise refuse(rule=f"{rule} {bound}", do="give it as measured")
-        return result
+        return _spread(value, kind, least=least, above=above, words=words).mean
 
     return read
+
+
+def _spread(
+    value: Any,  # noqa: ANN401 - whatever the TOML file holds
+    kind: str,
+    *,
+    least: float = -math.inf,
+    above: float = -math.inf,
+    words: tuple[str, ...] = (),
+    do: str = "",
+) -> Spread:
+    """Return a figure with its tolerance; limits and `words` as in :func:`_quantity`.
+
+    `do` is how it is written, if that is not as its kind's other quantities are.
+    """
+    asked = units.KINDS[kind]
+    if not isinstance(value, str):
+        number = isinstance(value, int | float) and not isinstance(value, bool)
+        rule = f"must have a unit of {asked.name}" if number else "must be text"
+        do = do or units.expected(kind)
+        if number:
+            unit = asked.examples[0].split(" ", 1)[1]
+            do += f'; if it is in {unit}, write "{value} {unit}"'
+        raise refuse(rule, do=do)
+    try:
+        mean, half = units.parse_spread(value, kind)
+    except DocumentError as error:
+        complaint = error.complaints[0]
+        do = do or complaint.do + "".join(f', or "{word}"' for word in words)
+        raise refuse(complaint.rule, do=do) from None
+    if abs(mean) > _MOST[kind]:
+        bound = f"{units.convert(_MOST[kind], kind, asked.si):g} {asked.si}"
+        raise refuse(rule=f"must not be larger than {bound}", do="check figure and unit")
+    limit, unit = max(least, above), asked.si
+    if mean - half < least or mean - half <= above:
+        bound = f"{units.convert(limit, kind, unit):g} {unit}"
+        rule = "must not be less than" if least >= above else "must be greater than"
+        raise refuse(rule=f"{rule} {bound}", do="give it as measured")
+    if least < above and mean < _LEAST[kind]:
+        bound = f"{units.convert(_LEAST[kind], kind, unit):g} {unit}"
+        raise refuse(rule=f"must not be smaller than {bound}", do="check figure and unit")
+    return Spread(mean, half, kind)
+
+
+_LOSS = 'write what is lost in quotes, such as "0.6 mm", "12 %" or "5 % to 20 %"'
+
+
+def _wall_loss(value: Any) -> Spread:  # noqa: ANN401 - whatever the TOML file holds
+    """Read what walls have lost: a thickness, or a share of each of them."""
+    kind = "share" if isinstance(value, str) and "%" in value else "thickness"
+    if isinstance(value, int | float) and not isinstance(value, bool):
+        raise refuse(rule="must have its unit, mm or %", do=_LOSS)
+    if kind == "share" and {*re.findall(r"[A-Za-z]+", value)} & {*_THICKNESSES}:
+        raise refuse(rule="must be in per cent or as a thickness, not in both", do=_LOSS)
+    if kind == "share" and not value.rstrip().endswith("%"):
+        raise refuse(rule="must have its unit at the end", do=_LOSS)
+    found = _spread(value, kind, least=0.0, do=_LOSS)
+    if kind == "share" and found.mean + found.half >= 1.0:
+        raise refuse(rule="must be less than 100 %", do="no wall would be left: " + _LOSS)
+    return found
+
+
+def _wall_left(value: Any) -> Spread:  # noqa: ANN401 - whatever the TOML file holds
+    if isinstance(value, str) and "%" in value:
+        raise refuse(
+            rule="must be a thickness, as measured",
+            do='write what is left as "3.2 mm"; what is lost may be in per cent, loss = "12 %"',
+        )
+    return _spread(value, "thickness", above=0.0)
+
+
+_THICKNESSES = (*units.KINDS["thickness"].units, "ga", "gauge", "gage", "GA")
 
 
 def _schema(kind: str, *words: str) -> WithJsonSchema:
@@ -87,8 +162,10 @@ def _fraction(value: Any) -> float:  # noqa: ANN401 - whatever the TOML file hol
     """Read a plain number; pydantic's own limits then apply."""
     if isinstance(value, bool) or not isinstance(value, int | float):
         raise refuse(rule="must be a plain number", do="write a number without quotes or unit")
-    if not math.isfinite(value):
+    if not abs(value) < math.inf:  # whole numbers beyond all floats too
         raise refuse(rule="must be a finite number", do="write a number without quotes or unit")
+    if abs(value) > MOST_NUMBER:
+        raise refuse(rule=f"must not be larger than {MOST_NUMBER:g}", do="check the figure")
     return float(value)
 
 
@@ -138,6 +215,16 @@ Size = Annotated[float, BeforeValidator(_quantity("length", above=0.0)), _LENGTH
 Distance = Annotated[float, BeforeValidator(_quantity("length", least=0.0)), _LENGTH]
 Thickness = Annotated[
     float, BeforeValidator(_quantity("thickness", above=0.0)), _schema("thickness")
+]
+WallLoss = Annotated[
+    Spread,
+    BeforeValidator(_wall_loss),
+    WithJsonSchema({"type": "string", "examples": ["0.6 mm", "12 %", "5 % to 20 %"]}),
+]
+WallLeft = Annotated[
+    Spread,
+    BeforeValidator(_wall_left),
+    WithJsonSchema({"type": "string", "examples": ["3.2 mm", "3.2 +- 0.2 mm"]}),
 ]
 Stress = Annotated[float, BeforeValidator(_quantity("stress", above=0.0)), _schema("stress")]
 Density = Annotated[float, BeforeValidator(_quantity("density", above=0.0)), _schema("density")]
@@ -190,7 +277,9 @@ AngleAmount = Annotated[float, BeforeValidator(_quantity("angle")), _schema("ang
 ForcePerLength = Annotated[
     float, BeforeValidator(_quantity("force_per_length")), _schema("force_per_length")
 ]
-Number = Annotated[float, BeforeValidator(_fraction), _number_schema()]
+Number = Annotated[
+    float, BeforeValidator(_fraction), _number_schema(minimum=-MOST_NUMBER, maximum=MOST_NUMBER)
+]
 Share = Annotated[
     float,
     BeforeValidator(_between(0.0, 1.0, "the shares of a side's seats add up to 1")),

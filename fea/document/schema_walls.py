@@ -5,7 +5,7 @@ from typing import Annotated, Literal, Self
 from pydantic import Discriminator, Tag, model_validator
 
 from fea.document.entry import Entry, key
-from fea.document.quantity import Length, Size, Thickness, refuse
+from fea.document.quantity import Length, Size, Thickness, WallLeft, WallLoss, refuse
 
 Sides = Literal["both", "right", "left"]
 Walls = Annotated[
@@ -72,8 +72,12 @@ class WearEntry(Entry):
         "(a pair of rails: the right one); every wall but a boxing plate if left out.",
         default=None,
     )
-    loss: Thickness | None = key("Thickness lost.", default=None)
-    left: Thickness | None = key("Thickness left, as measured; instead of loss.", default=None)
+    loss: WallLoss | None = key(
+        "Thickness lost, or per cent of each wall; it may be a range.", default=None
+    )
+    left: WallLeft | None = key(
+        "Thickness left, as measured; instead of loss; it may be a range.", default=None
+    )
     applied: bool = key("Whether it counts; false keeps the entry for later.", default=True)
 
     @model_validator(mode="after")

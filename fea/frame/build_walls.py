@@ -51,7 +51,12 @@ class Under:
 
 def wear_of(entry: "WearEntry") -> Wear:
     """Return what a table of wear says of the walls."""
-    return Wear(entry.walls, entry.loss, entry.left)
+    left, lost = entry.left, entry.loss
+    if left is not None:
+        return Wear(entry.walls, left=left.mean, half=left.half)
+    if lost is not None and lost.kind == "share":
+        return Wear(entry.walls, share=lost.mean, half=lost.half)
+    return Wear(entry.walls, lost.mean if lost else None, half=lost.half if lost else 0.0)
 
 
 def check_names(draft: Draft, sides: Mapping[str, Iterable[str]], others: Sequence[str]) -> None:

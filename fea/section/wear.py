@@ -17,14 +17,21 @@ from fea.section.midline import Midline
 
 @dataclass(frozen=True)
 class Wear:
-    """What some walls have lost, or what is left of them, mm; one of the two is given.
+    """What some walls have lost, or what is left of them; one of the three is given.
 
     No `walls` means every wall but a plate that was put on later.
+
+    Attributes
+    ----------
+    loss, left : mm; share : of each wall's own thickness, lost
+    half : by how much it may be more or less, in the same unit; the walls take the middle
     """
 
     walls: tuple[str, ...] = ()
     loss: float | None = None
     left: float | None = None
+    share: float | None = None
+    half: float = 0.0
 
 
 def wall_names(midline: Midline) -> tuple[str, ...]:
@@ -81,17 +88,22 @@ def words(midline: Midline, after: Midline, *, spared: Sequence[str] = ()) -> st
 
 
 def _remaining(name: str, nominal: float, wear: Wear) -> float:
-    """Return what is left of one wall, mm."""
+    """Return what is left of one wall, mm; all that the wear may be must be possible."""
     if wear.left is not None:
-        if wear.left > nominal + 1e-9:
+        most = wear.left + wear.half
+        if most > nominal + 1e-9:
             rule = f"left must not be more than the {name} has when new, {nominal:.4g} mm"
             do = "correct the measured wall, or the section's"
-            raise ModelError(Complaint(rule, found=f"{wear.left:g} mm", do=do))
+            found = f"{most:g} mm" if wear.half == 0.0 else f"up to {most:g} mm"
+            raise ModelError(Complaint(rule, found=found, do=do))
         return wear.left
-    loss = wear.loss or 0.0
-    if loss >= nominal:
+    of_wall = nominal if wear.share is not None else 1.0
+    loss, half = (wear.share or wear.loss or 0.0) * of_wall, wear.half * of_wall
+    most = loss + half
+    if most >= nominal:
         rule = f"loss must leave some metal of the {name}, {nominal:.4g} mm when new"
-        found = f"{loss:g} mm lost, {nominal - loss:.4g} mm left"
+        upto = "" if half == 0.0 else "up to "
+        found = f"{upto}{most:g} mm lost, {nominal - most:.4g} mm left"
         do = "give the loss, not what is left (that is left = ...), or end the member there"
         raise ModelError(Complaint(rule, found=found, do=do))
     return nominal - loss

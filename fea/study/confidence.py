@@ -4,6 +4,9 @@ Each toleranced figure lies evenly within its limits, independent of the others.
 and without the parts are drawn with the same figures, so that a gain, their ratio, keeps only
 what does not cancel.  Beside the draws stands the first order: the same draws through the
 derivatives of :mod:`fea.study.sensitivity`, and how much of the variance each figure makes.
+
+By beam rules every draw is solved; with joints as sheet metal draws follow curves through
+frames solved at the ends of the ranges, see :mod:`fea.study.confidence_metal`.
 """
 
 from collections.abc import Mapping, Sequence
@@ -14,14 +17,14 @@ from numpy.typing import NDArray
 
 from fea.document.edit import edited
 from fea.errors import Complaint, ModelError
+from fea.study.confidence_metal import MEASURES, metal, stiffness
+from fea.study.engine import Runner
 from fea.study.keys import as_text
 from fea.study.sensitivity import base, slope
 from fea.study.tolerances import Tolerance
 from fea.study.variant import Figures, Setting, Variant, measure
 
 Array = NDArray[np.float64]
-
-MEASURES = ("twist", "bending")
 
 BAND = (5.0, 95.0)
 """Per cents of the draws below the ends of a band."""
@@ -80,6 +83,8 @@ class Confidence:
     first : share of the draws in which the first is the first
     ahead : (n_parts - 1,), share of the draws in which each is ahead of the next
     solves : frames solved; `reused` those that no drawn figure touches
+    miss : with joints as sheet metal, the largest error of a stiffness in the one draw that was
+        solved in full (:func:`_telling`), a share of it; None where every draw is solved
     """
 
     tolerances: tuple[Tolerance, ...]
@@ -93,6 +98,7 @@ class Confidence:
     ahead: Array
     solves: int
     reused: int
+    miss: float | None = None
 
 
 def confidence(
@@ -104,19 +110,19 @@ def confidence(
     seed: int = 1,
     jobs: int = 1,
     positions: Mapping[str, float] | None = None,
+    runner: Runner | None = None,
 ) -> Confidence:
     """Return the bands of the gains of some parts over stock.
 
     Parameters
     ----------
-    setting : with beam joints
     parts : those that are fitted
-    jobs : processes at once
+    jobs, runner : processes at once with joints by beam rules; where sheet metal is solved
 
     Raises
     ------
     ModelError
-        If no figure has a tolerance, or joints are to be of sheet metal.
+        If no figure has a tolerance, or a frame cannot be solved within them.
     """
     if not tolerances:
         raise ModelError(
@@ -126,8 +132,6 @@ def confidence(
                 do='write one as "3.0 +- 0.2 mm" or "400 to 600 N/mm", or give --tolerance',
             )
         )
-    if setting.sheet_joints:
-        raise ModelError(Complaint("tolerances are drawn with beam joints", setting.source))
     names = list(parts)
     choices = {"stock": Variant.of((), positions)}
     if len(names) > 1:
@@ -135,15 +139,14 @@ def confidence(
     if names:
         choices["all"] = Variant.of(names, positions)
     off = np.random.default_rng(seed).uniform(-1.0, 1.0, (draws, len(tolerances)))
-    used = {name: _touching(v, tolerances) for name, v in choices.items()}
-    nominal = {name: measure(setting, v) for name, v in choices.items()}
-    drawn = _draw(setting, choices, used, nominal, tolerances, off, jobs)
-    effects = {n: _effects(setting, choices[n], used[n], tolerances) for n in choices}
-    stock, gains = _spreads(nominal, drawn, effects, off, names)
+    if setting.sheet_joints:
+        found = _in_metal(setting, choices, tolerances, off, runner)
+    else:
+        found = _by_rules(setting, choices, tolerances, off, jobs)
+    stock, gains = _spreads(found, off, names)
     alone = {p: gains["twist"][p] for p in names if p in gains.get("twist", {})}
     ranking = tuple(sorted(alone, key=lambda p: -alone[p].band.nominal))
     right, first, ahead = _odds([alone[p].values for p in ranking])
-    touched = sum(bool(u) for u in used.values())
     return Confidence(
         tolerances=tuple(tolerances),
         draws=draws,
@@ -154,9 +157,72 @@ def confidence(
         right=right,
         first=first,
         ahead=ahead,
-        solves=draws * touched + len(choices),
-        reused=draws * (len(choices) - touched),
+        solves=found.solves,
+        reused=found.reused,
+        miss=found.miss,
     )
+
+
+@dataclass(frozen=True, eq=False)
+class _Found:
+    """What the frames have: by the name of the choice of parts, then by measure.
+
+    `drawn` : (n_draws,); `effects` : (n_tolerances,), the change over half of every tolerance,
+    over the stiffness
+    """
+
+    nominal: Mapping[str, Mapping[str, float]]
+    drawn: Mapping[str, Mapping[str, Array]]
+    effects: Mapping[str, Mapping[str, Array]]
+    solves: int
+    reused: int = 0
+    miss: float | None = None
+
+
+def _in_metal(
+    setting: Setting,
+    choices: Mapping[str, Variant],
+    tolerances: Sequence[Tolerance],
+    off: Array,
+    runner: Runner | None,
+) -> _Found:
+    used = {name: _touching(v, tolerances) for name, v in choices.items()}
+    solved = metal(setting, choices, used, tolerances, _telling(off), runner)
+    return _Found(
+        {name: c.nominal for name, c in solved.curves.items()},
+        {name: c.at(off) for name, c in solved.curves.items()},
+        {name: c.effects() for name, c in solved.curves.items()},
+        solved.solves,
+        miss=solved.miss,
+    )
+
+
+def _telling(off: Array) -> Array:
+    """Return the draw that tells most of what curves miss: the farthest from all means.
+
+    Of one figure it is the one half way to an end, since curves pass through the ends.
+    """
+    if off.shape[1] == 1:
+        number = int(np.argmin(np.abs(np.abs(off[:, 0]) - 0.5)))
+    else:
+        number = int(np.argmax((off**2).sum(axis=1)))
+    return np.asarray(off[number])
+
+
+def _by_rules(
+    setting: Setting,
+    choices: Mapping[str, Variant],
+    tolerances: Sequence[Tolerance],
+    off: Array,
+    jobs: int,
+) -> _Found:
+    used = {name: _touching(v, tolerances) for name, v in choices.items()}
+    nominal = {name: stiffness(setting, v, None) for name, v in choices.items()}
+    drawn = _draw(setting, choices, used, nominal, tolerances, off, jobs)
+    effects = {n: _effects(setting, choices[n], used[n], tolerances) for n in choices}
+    touched = sum(bool(u) for u in used.values())
+    solves = len(off) * touched + len(choices)
+    return _Found(nominal, drawn, effects, solves, len(off) * (len(choices) - touched))
 
 
 def _touching(variant: Variant, tolerances: Sequence[Tolerance]) -> list[int]:
@@ -168,12 +234,12 @@ def _draw(
     setting: Setting,
     choices: Mapping[str, Variant],
     used: Mapping[str, Sequence[int]],
-    nominal: Mapping[str, Figures],
+    nominal: Mapping[str, Mapping[str, float]],
     tolerances: Sequence[Tolerance],
     off: Array,
     jobs: int,
 ) -> dict[str, dict[str, Array]]:
-    """Return the stiffnesses of every variant in every draw, by measure, (n_draws,)."""
+    """Return the stiffnesses of every variant in every draw, (n_draws,)."""
     live = {name: v for name, v in choices.items() if used[name]}
     if jobs == 1:
         rows = [one_draw(setting, live, tolerances, x) for x in off]
@@ -181,17 +247,15 @@ def _draw(
         from joblib import Parallel, delayed
 
         rows = Parallel(n_jobs=jobs)(delayed(one_draw)(setting, live, tolerances, x) for x in off)
-    out: dict[str, dict[str, Array]] = {}
-    for m in MEASURES:
-        if getattr(nominal["stock"], m) is None:
-            continue
-        out[m] = {
-            name: np.array([getattr(row[name], m) for row in rows])
+    return {
+        name: {
+            m: np.array([getattr(row[name], m) for row in rows])
             if name in live
-            else np.full(len(off), getattr(nominal[name], m))
-            for name in choices
+            else np.full(len(off), value)
+            for m, value in values.items()
         }
-    return out
+        for name, values in nominal.items()
+    }
 
 
 def one_draw(
@@ -224,27 +288,23 @@ def _effects(
 
 
 def _spreads(
-    nominal: Mapping[str, Figures],
-    drawn: Mapping[str, Mapping[str, Array]],
-    effects: Mapping[str, Mapping[str, Array]],
-    off: Array,
-    names: Sequence[str],
+    found: _Found, off: Array, names: Sequence[str]
 ) -> tuple[dict[str, Spread], dict[str, dict[str, Spread]]]:
     stock: dict[str, Spread] = {}
     gains: dict[str, dict[str, Spread]] = {}
     label = {f"part {p}": p for p in names} | {"all": ""}
     if len(names) == 1:
         label["all"] = names[0]
-    for m, values in drawn.items():
-        before = float(getattr(nominal["stock"], m))
-        stock[m] = _spread(before, values["stock"], before * effects["stock"][m], off)
+    for m, before in found.nominal["stock"].items():
+        effect, drawn = found.effects["stock"][m], found.drawn["stock"][m]
+        stock[m] = _spread(before, drawn, before * effect, off)
         gains[m] = {}
-        for name in values:
+        for name, each in found.nominal.items():
             if name == "stock":
                 continue
-            ratio = float(getattr(nominal[name], m)) / before
-            change = ratio * (effects[name][m] - effects["stock"][m])
-            gained = values[name] / values["stock"] - 1.0
+            ratio = each[m] / before
+            change = ratio * (found.effects[name][m] - effect)
+            gained = found.drawn[name][m] / drawn - 1.0
             gains[m][label[name]] = _spread(ratio - 1.0, gained, change, off)
     return stock, gains
 

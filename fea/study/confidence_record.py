@@ -25,6 +25,8 @@ def as_record(found: Confidence) -> dict[str, Any]:
         "seed": found.seed,
         "solves": found.solves,
         "reused": found.reused,
+        "joints": "beam" if found.miss is None else "sheet",
+        "draw_solved_in_full_misses": found.miss,
         "stock": {scale[m][0]: _spread(found, s, scale[m][1]) for m, s in found.stock.items()},
         "gains": {
             m: {name or "all fitted parts": _spread(found, s, 1.0) for name, s in each.items()}

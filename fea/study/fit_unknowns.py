@@ -9,31 +9,30 @@ import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from fea import units
 from fea.document.edit import Value, value_at
 from fea.document.schema import FrameDocument
 from fea.document.spelling import choices
 from fea.document.wear_added import with_wear
 from fea.errors import Complaint, DocumentError, ModelError
-from fea.frame.model import Frame, Member
-from fea.frame.path import distance_at_station
+from fea.frame.model import Frame
 from fea.study.fit_readings import Readings
+from fea.study.fit_wear import LEAST_LOSS, MOST_LOSS, ranges_left, thinnest, told_loss
+from fea.study.tolerances import spread_in
+
+if TYPE_CHECKING:
+    from fea.document.schema_walls import WearEntry
 
 Array = NDArray[np.float64]
 Kind = Literal["loss", "factor", "give", "zero"]
 
 DEFAULT = ("wear", "joints", "stands")
 """Unknowns where none is asked for."""
-
-LEAST_LOSS = 1e-3
-"""mm; a wall that has lost nothing loses this, so that its loss can be stepped down as well."""
-
-MOST_LOSS = 0.7
-"""Of the thinnest wall: with less left, no one would hang a weight on the frame."""
 
 MOST_GIVE = 1e-3
 """mm/N, of a stand: 1 kN/mm is a stack of soft wood."""
@@ -45,9 +44,6 @@ _FIGURE = re.compile(
     r"(?P<number>\d*\.?\d+(?:[eE][+-]?\d+)?)(?:/(?P<under>[1-9]\d*))?(?P<unit>\s*[^\d\s/].*)"
 )
 
-PLATE = "plate"
-"""The wall that wear of a whole section spares."""
-
 
 @dataclass(frozen=True)
 class Unknown:
@@ -57,10 +53,13 @@ class Unknown:
     ----------
     name : as it is asked for; words : as it is spoken of
     start, lower, upper : in the solver's own number; scale : a usual change of it
-    keys : per place in the document (path, unit, figure there); a unit of "" is a plain number
+    keys : per place in the document (path, unit, figure there); a unit of "" is a plain number;
+        of a loss the figure is the thinnest wall, mm
     fixed : further edits that go with it
     supports : which of "right", "left" (the stands) and "pivot" give
     gauges : numbers of the gauges that are off
+    written : the number that leaves the document as it is, if that is not the least
+    ranged : whether the bounds are a range that the document tells
     """
 
     name: str
@@ -74,6 +73,8 @@ class Unknown:
     fixed: tuple[tuple[str, Value], ...] = ()
     supports: tuple[str, ...] = ()
     gauges: tuple[int, ...] = ()
+    written: float | None = None
+    ranged: bool = False
 
     @property
     def structural(self) -> bool:
@@ -83,17 +84,21 @@ class Unknown:
     @property
     def as_written(self) -> float:
         """What leaves the document as it is, or all but so."""
+        if self.written is not None:
+            return self.written
         return self.lower if self.kind == "loss" else 0.0
 
     def edits(self, x: float) -> dict[str, Value]:
         """Return what it makes of the document."""
         out: dict[str, Value] = dict(self.fixed)
         for path, unit, base in self.keys:
-            out[path] = _written(self._figure(path, x, base), unit)
+            out[path] = _written(self._figure(path, unit, x, base), unit)
         return out
 
-    def _figure(self, path: str, x: float, base: float) -> float:
+    def _figure(self, path: str, unit: str, x: float, base: float) -> float:
         if self.kind == "loss":
+            if unit == "%":
+                return 100.0 * x / base
             return base - x if path.endswith(".left") else x
         return base * math.exp(x)
 
@@ -193,6 +198,7 @@ class _Maker:
                     rule = "an unknown must be asked for once"
                     raise DocumentError(Complaint(rule, "--unknown", unknown.name))
                 paths.add((place,))
+        self.notes += ranges_left(self.original, {p for u in self.found for p, _, _ in u.keys})
         return Asked(self.document, self.original, tuple(self.found), self.worn, tuple(self.notes))
 
     def _wear(self) -> None:
@@ -206,12 +212,12 @@ class _Maker:
                 )
             )
         rails = tuple(rail.name for rail in self.document.rail)
-        thinnest = min(_walls(m, None, None, ()) for m in self.frame.members if m.kind == "rail")
+        wall = min(thinnest(m) for m in self.frame.members if m.kind == "rail")
         first = len(self.document.wear) + 1
         self.document = with_wear(self.document, rails, f"{LEAST_LOSS} mm")
         self.worn = rails
         keys = tuple((f"wear.{first + k}.loss", "mm", 0.0) for k in range(len(rails)))
-        self.found.append(_loss("wear", "wall loss of the rails", thinnest, keys))
+        self.found.append(_loss("wear", "wall loss of the rails", wall, keys))
 
     def _stretches(self) -> None:
         tables = list(enumerate(self.document.wear, start=1))
@@ -220,23 +226,35 @@ class _Maker:
             do = "ask for --unknown wear, or add tables of wear with applied = false"
             raise ModelError(Complaint(rule, self.document.origin.where(), do=do))
         for number, entry in tables:
-            thinnest = min(
-                (
-                    _walls(m, entry.start, entry.end, entry.walls)
-                    for m in self.frame.members
-                    if _means(m.name, entry.rail or entry.member or "")
-                ),
-                default=math.inf,
-            )
-            if not math.isfinite(thinnest):
-                continue
-            key = "loss" if entry.loss is not None else "left"
-            path = f"wear.{number}"
-            name = entry.about or entry.rail or entry.member or ""
-            told = () if entry.applied else ((f"{path}.applied", True),)
-            words = f"wall loss, {name}" if name else f"wall loss of wear {number}"
-            one = _loss(path, words, thinnest, ((f"{path}.{key}", "mm", thinnest),))
-            self.found.append(_with_fixed(one, told))
+            one = self._stretch(number, entry)
+            if one is not None:
+                self.found.append(one)
+
+    def _stretch(self, number: int, entry: "WearEntry") -> Unknown | None:
+        """Return the loss that one table of wear tells; None if what it is of is not fitted."""
+        wall = min(
+            (
+                thinnest(m, entry.start, entry.end, entry.walls)
+                for m in self.frame.members
+                if _means(m.name, entry.rail or entry.member or "")
+            ),
+            default=math.inf,
+        )
+        if not math.isfinite(wall):
+            return None
+        key = "loss" if entry.loss is not None else "left"
+        unit = "%" if entry.loss is not None and entry.loss.kind == "share" else "mm"
+        path = f"wear.{number}"
+        name = entry.about or entry.rail or entry.member or ""
+        words = f"wall loss, {name}" if name else f"wall loss of wear {number}"
+        one = _loss(path, words, wall, ((f"{path}.{key}", unit, wall),))
+        middle, half = told_loss(entry, wall)
+        if half > 0.0:  # what is told beforehand bounds it
+            low, high = max(middle - half, LEAST_LOSS), middle + half
+            one = replace(one, start=middle, lower=low, upper=high, scale=half, ranged=True)
+        if entry.applied:
+            return replace(one, written=middle)
+        return replace(one, fixed=((f"{path}.applied", True),))
 
     def _joints(self, *, asked: bool) -> None:
         keys: list[tuple[str, str, float]] = []
@@ -302,11 +320,18 @@ class _Maker:
                     for c in error.complaints
                 )
             ) from None
+        words = path.split(".")
+        if words[0] == "wear" and words[-1] in ("loss", "left"):
+            number = int(words[1])
+            one = self._stretch(number, self.document.wear[number - 1])
+            if one is not None:
+                self.found.append(one)
+                return
         figure = _quantity(text)
         if figure is None or figure[0] <= 0.0:
             rule = "what is looked for must be a figure above zero"
             raise DocumentError(Complaint(rule, f'--unknown "{path}"', str(text)))
-        word = path.rpartition(".")[2]
+        word = words[-1]
         scale = 0.1 if word in FACTORS else math.log(2.0)
         self.found.append(_factor(path, path, word, ((path, figure[1], figure[0]),), scale))
 
@@ -322,33 +347,9 @@ def _factor(
     return Unknown(name, words, "factor", 0.0, math.log(low), math.log(high), scale, keys)
 
 
-def _with_fixed(unknown: Unknown, fixed: tuple[tuple[str, Value], ...]) -> Unknown:
-    return replace(unknown, fixed=fixed)
-
-
 def _means(member: str, name: str) -> bool:
     """Whether a name of the document means a member, or the pair that it is one of."""
     return member == name or member in (f"{name} right", f"{name} left")
-
-
-def _walls(
-    member: Member,
-    start: float | None,
-    end: float | None,
-    names: Sequence[str],
-) -> float:
-    """Return the thinnest new wall of a member between two stations, mm; no boxing plate."""
-    low = 0.0 if start is None else distance_at_station(member.path, start)
-    high = math.inf if end is None else distance_at_station(member.path, end)
-    out = math.inf
-    for run in member.runs:
-        if run.end > low + 1e-6 and run.start < high - 1e-6:
-            line = (run.section.nominal or run.section).midline
-            for wall, t in zip(line.names, line.thickness, strict=True):
-                meant = any(wall == n or wall.endswith(f" {n}") for n in names)
-                if meant or (not names and wall != PLATE):
-                    out = min(out, float(t))
-    return out
 
 
 def _quantity(text: Value) -> tuple[float, str] | None:
@@ -357,6 +358,10 @@ def _quantity(text: Value) -> tuple[float, str] | None:
         return None
     if isinstance(text, int | float):
         return float(text), ""
+    told = spread_in(str(text))
+    if told is not None and told[2] > 0.0:  # its middle, without its tolerance
+        unit = units.KINDS[told[0]].si
+        return float(units.convert(told[1], told[0], unit)), unit
     match = _FIGURE.fullmatch(str(text).strip())
     if match is None:
         return None

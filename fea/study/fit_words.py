@@ -170,9 +170,13 @@ def _fit_words(found: Fitted) -> list[str]:
             " something else; the bands are widened by that."
         )
     for unknown, x, side in _at_bounds(found):
+        where = f"its {side} bound"
+        if unknown.ranged:
+            where = f"the {side} end of its range in the document"
+        mistrust = "mistrust the range" if unknown.ranged else "mistrust it"
         out.append(
-            f"{unknown.words[:1].upper()}{unknown.words[1:]} lies at its {side} bound,"
-            f" {unknown.show(x)}: mistrust it."
+            f"{unknown.words[:1].upper()}{unknown.words[1:]} lies at {where},"
+            f" {unknown.show(x)}: {mistrust}."
         )
     return out
 
@@ -183,7 +187,9 @@ def _at_bounds(found: Fitted) -> list[tuple[Unknown, float, str]]:
         if not free:
             continue
         near = 1e-3 * unknown.scale
-        if unknown.kind == "factor" and min(x - unknown.lower, unknown.upper - x) < near:
+        if (unknown.kind == "factor" or unknown.ranged) and min(
+            x - unknown.lower, unknown.upper - x
+        ) < near:
             out.append((unknown, float(x), "lower" if x - unknown.lower < near else "upper"))
         elif unknown.upper - x < near:
             out.append((unknown, float(x), "upper"))

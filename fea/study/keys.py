@@ -119,7 +119,7 @@ def _sort(words: "tuple[str, ...] | list[str]") -> Sort | None:
 def _read(value: Any, sort: Sort) -> tuple[str, float] | None:  # noqa: ANN401
     """Return the kind and the value of a text, None if it holds no such figure."""
     kinds = {
-        "gauge": ("thickness",),
+        "gauge": ("thickness", "share"),
         "plate": ("thickness",),
         "size": ("length",),
         "mount": ("stiffness",),
