@@ -4,11 +4,13 @@ The only place that prints, and the only one that exits: 0 when all is well, 1 w
 analysis failed, 2 when the input is wrong.
 """
 
+import gc
 import json
 import os
 import sys
+from contextlib import suppress
 from pathlib import Path
-from typing import TYPE_CHECKING, Annotated
+from typing import TYPE_CHECKING, Annotated, NoReturn
 
 import typer
 
@@ -145,7 +147,12 @@ def run(
     ] = None,
     units: Units = "si",
     backend: Annotated[
-        str, typer.Option("--backend", metavar="NAME", help="auto, banded or superlu.")
+        str,
+        typer.Option(
+            "--backend",
+            metavar="NAME",
+            help="auto, banded, superlu, or supernodal where plumbrail[fast] is installed.",
+        ),
     ] = "auto",
 ) -> None:
     """Run load cases (twist and bending unless told otherwise) and print the answer.
@@ -201,6 +208,14 @@ def view(
         Path | None,
         typer.Option("--html", metavar="FILE", help="Write a page that turns, for any browser."),
     ] = None,
+    gif: Annotated[
+        Path | None,
+        typer.Option("--gif", metavar="FILE", help="Write a film: the load put on, taken off."),
+    ] = None,
+    moving: Annotated[
+        Path | None,
+        typer.Option("--moving", metavar="FILE", help="The film as a page, with every case named."),
+    ] = None,
     scale: Annotated[
         float | None,
         typer.Option("--scale", min=0.0, help="Draw movements this many times their size."),
@@ -210,11 +225,11 @@ def view(
     ] = "stress",
     units: Units = "si",
 ) -> None:
-    """Print the answer and show the frame as it moves: a picture, a page, or a window.
+    """Print the answer and show the frame as it moves: a picture, film, page, or a window.
 
     The picture shows the first load case named; twist when none is.
     """
-    from fea.cli.showing import show
+    from fea.cli.showing import Shown, show
 
     system = options.system(units)
     if colour not in ("stress", "movement"):
@@ -224,8 +239,8 @@ def view(
     choice = options.choose(frame, fit, leave, at, stock=stock, body=body, mounts=mounts)
     found, base = _solve(choice, case or ["twist"], joints)
     _print(found, base, system)
-    answer, other = _pairs(found, base)[0]
-    show(answer, other, png=png, html=html, scale=scale, colour=colour, system=system)
+    wanted = Shown(png, html, gif, moving, scale, colour)
+    show(_pairs(found, base), wanted, system)
 
 
 app.command()(new)
@@ -329,13 +344,25 @@ def demos() -> None:
     demo_listing()
 
 
+def _refuse_output(error: OSError) -> NoReturn:
+    rule, where = "the output could not be written", str(error.filename or "standard output")
+    sys.stderr.write(f"{Complaint(rule, where, error.strerror or str(error))}\n")
+    with suppress(OSError):  # what is still held back would be tried again at the end
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+    sys.exit(2)
+
+
 def main() -> None:
     """Run the command line; complaints go to standard error, never as a traceback."""
     # Matrices of a frame are small: threads gain nothing and cost half the start-up.
     for name in ("OPENBLAS_NUM_THREADS", "MKL_NUM_THREADS"):
         os.environ.setdefault(name, "1")
+    gc.set_threshold(100_000)  # looking for rings among what is being loaded takes a tenth of it
     try:
-        app()
+        try:
+            app()
+        finally:
+            sys.stdout.flush()
     except FeaError as error:
         sys.stderr.write(f"{error}\n")
         failed = isinstance(error, SolveError | MissingExtraError)
@@ -343,3 +370,5 @@ def main() -> None:
     except BrokenPipeError:  # the reader of a pipe went away
         sys.stderr.close()
         sys.exit(0)
+    except OSError as error:  # the disk that standard output or a temporary file is on is full
+        _refuse_output(error)

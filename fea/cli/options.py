@@ -133,13 +133,14 @@ def choose(
         tuple(fit or ()),
         tuple(leave or ()),
         stock,
-        _positions(at or ()),
+        positions_of(at or ()),
         body,
         mounts,
     )
 
 
-def _positions(items: Sequence[str]) -> dict[str, float]:
+def positions_of(items: Sequence[str]) -> dict[str, float]:
+    """Return the stations, mm, of crossmembers bolted elsewhere."""
     from fea import units
 
     found = {}

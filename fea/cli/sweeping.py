@@ -20,6 +20,24 @@ if TYPE_CHECKING:
     from fea.units import System
 
 
+def only_one(frames: Sequence[str], table: Path | None) -> str:
+    """Return the one frame of a sweep that is printed.
+
+    Raises
+    ------
+    DocumentError
+        If there are several, or a table of variants: those rows go into a file.
+    """
+    do = "name a file for the rows, such as --parquet rows.parquet"
+    if len(frames) > 1:
+        rule = "a sweep that is printed takes one document"
+        raise DocumentError(Complaint(rule, "FRAME", ", ".join(frames), do))
+    if table is not None:
+        rule = "a table of variants makes a file"
+        raise DocumentError(Complaint(rule, "--table", str(table), do))
+    return frames[0]
+
+
 def run_sweep(
     choice: Choice,
     keys: Sequence[str],
@@ -45,7 +63,8 @@ def run_sweep(
 
     many.check_joints(joints)
     if not 1 <= len(keys) <= 2:
-        rule, do = "a sweep varies one key or two", 'such as --vary "rail.wall=2mm..5mm"'
+        rule = "a sweep that is printed varies one key or two"
+        do = 'such as --vary "rail.wall=2mm..5mm"; with --parquet more'
         raise DocumentError(Complaint(rule, "--vary", str(len(keys)), do))
     varied = [parse(text, choice.document) for text in keys]
     count = 1

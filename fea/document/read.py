@@ -1,12 +1,15 @@
 """From a TOML file to a document, or to every complaint there is about the file."""
 
+import re
 import tomllib
+from collections.abc import Iterator
 from pathlib import Path
 from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
 from fea.document.complain import complain
+from fea.document.lines import Loc
 from fea.document.origin import Origin, Sourced
 from fea.document.schema import FrameDocument
 from fea.document.schema_case import CaseDocument
@@ -14,6 +17,11 @@ from fea.errors import Complaint, DocumentError
 
 # The largest frame that anybody would type is some 100 kB.
 MOST_BYTES = 5_000_000
+
+# Control characters, line ends of all kinds, and what turns the direction of writing.
+_ODD_IN_A_LINE = re.compile(r"[\x00-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
+_ODD = re.compile(r"[\x00-\x08\x0b-\x1f\x7f-\x9f\u2028-\u202e\u2066-\u2069]")
+_MOST_WHOLE = 10**18 - 1
 
 Document = TypeVar("Document", bound=Sourced)
 
@@ -34,13 +42,22 @@ def read_case(path: Path) -> CaseDocument:
     return _read(path, CaseDocument)
 
 
+def frame_of_text(text: str, path: Path) -> FrameDocument:
+    """Return the frame document in a text that was read from a file; raises as `read_frame`."""
+    return _of_text(text, path, FrameDocument)
+
+
 def _read(path: Path, model: type[Document]) -> Document:
-    text = read_text(path)
+    return _of_text(read_text(path), path, model)
+
+
+def _of_text(text: str, path: Path, model: type[Document]) -> Document:
     data = _load(path, text)
     if not data:
         raise DocumentError(_empty(path))
     origin = Origin(str(path), text, data)
     _check_kind(data, model, origin)
+    _check_plain(origin)
     try:
         document = model.model_validate(data)
     except ValidationError as error:
@@ -98,9 +115,44 @@ def _load(path: Path, text: str) -> dict[str, Any]:
         rule = "this file is not valid TOML"
         do = "mend the line" + (f": {reason[:1].lower()}{reason[1:]}" if reason else "")
         raise DocumentError(Complaint(rule, f"{path}, line {number}", found[:60], do)) from None
+    except ValueError:  # a figure of more digits than Python reads
+        rule = "this file is not valid TOML"
+        do = "look for a number of thousands of digits"
+        raise DocumentError(Complaint(rule, str(path), do=do)) from None
     except RecursionError:
         rule = "this file is not valid TOML"
         raise DocumentError(Complaint(rule, str(path), "brackets nested too deeply")) from None
+
+
+def _check_plain(origin: Origin) -> None:
+    """Refuse text that does something to a terminal, and numbers that no computer counts with."""
+    found = []
+    for loc, value in _values(origin.data, ()):
+        rule = code = do = ""
+        if isinstance(value, str):
+            one_line = not loc or value == loc[-1] or loc[-1] in ("name", "title")
+            odd = (_ODD_IN_A_LINE if one_line else _ODD).search(value)
+            rule = "text must not hold control characters" if odd else ""
+            code, do = f"the character U+{ord(odd[0]):04X}" if odd else "", "type the text anew"
+        elif isinstance(value, int) and not -_MOST_WHOLE <= value <= _MOST_WHOLE:
+            rule, do = "a whole number has 18 digits at most", "write what is meant"
+        if rule:
+            found.append(Complaint(rule, origin.where(loc), code, do))
+    if found:
+        raise DocumentError(*found)
+
+
+def _values(value: Any, loc: Loc) -> Iterator[tuple[Loc, Any]]:  # noqa: ANN401 - as in the file
+    """Yield every key and every value that holds no others, with its place."""
+    if isinstance(value, dict):
+        for key, inner in value.items():
+            yield (*loc, key), key
+            yield from _values(inner, (*loc, key))
+    elif isinstance(value, list):
+        for number, inner in enumerate(value):
+            yield from _values(inner, (*loc, number))
+    else:
+        yield loc, value
 
 
 def _check_kind(data: dict[str, Any], model: type[Sourced], origin: Origin) -> None:

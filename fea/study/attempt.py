@@ -39,19 +39,13 @@ def attempt(job: bytes, variant: Variant) -> Outcome:
     """Return the outcome of one variant; what is refused becomes a complaint."""
     setting, measure = _unpacked(job)
     try:
-        values = measure(setting, variant, _store() if setting.sheet_joints else None)
+        values = measure(setting, variant, shared_store() if setting.sheet_joints else None)
     except FeaError as error:
         return complained(*error.complaints)
     except (ArithmeticError, ValueError) as error:  # a matrix or a figure that no rule foresaw
         return complained(Complaint("this variant could not be computed", found=str(error)))
     found: Outcome = json.loads(json.dumps({"values": values}))
     return found
-
-
-def apart(job: bytes, variant: Variant) -> Outcome:
-    """Return the outcome of one variant in a process that is there for nothing else."""
-    _one_thread_for_good()
-    return attempt(job, variant)
 
 
 @contextmanager
@@ -75,7 +69,8 @@ def one_thread() -> Iterator[None]:
 
 
 @lru_cache(maxsize=1)
-def _one_thread_for_good() -> None:
+def one_thread_for_good() -> None:
+    """Keep the linear algebra below numpy to one thread as long as this process lasts."""
     from threadpoolctl import threadpool_limits
 
     _for_what_is_loaded_later()
@@ -110,7 +105,7 @@ def _unpacked(job: bytes) -> tuple[Setting, Measure]:
     return setting, measure
 
 
-def _store() -> Store:
+def shared_store() -> Store:
     """Return the store on disk that all processes share.
 
     A new one for every variant: it would keep all it has read in memory as well.  Only

@@ -7,14 +7,14 @@ The bits of a float depend on the machine's kind, since numpy's linear algebra c
 kernels by the processor: workers of one kind agree with each other.
 """
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
 from fea.errors import Complaint
-from fea.study.attempt import Measure, Outcome, Values, pack
+from fea.study.attempt import Measure, Outcome, Values, attempt, pack
 from fea.study.ledger import Ledger, input_fingerprint, variant_fingerprint
-from fea.study.pools import Done, Todo, cluster, processes, serial
+from fea.study.pools import Done, Task, Work, cluster, processes, serial
 from fea.study.variant import Setting, Variant
 
 FEW = 80
@@ -72,23 +72,35 @@ def run(
     ledger = Ledger(runner.resume, input_fingerprint(setting, measure))
     with ledger.opened() as kept:
         todo = {k: v for k, v in zip(keys, variants, strict=True) if k not in kept}
+        tasks = [(k, job, v) for k, v in todo.items()]
         found = {k: kept[k] for k in keys if k in kept}
         whole = len(set(keys))
         _tell(runner, len(found), whole)
-        for key, outcome in _outcomes(job, todo, runner, quick=not setting.sheet_joints):
+        done = outcomes(attempt, tasks, runner, len(tasks), quick=not setting.sheet_joints)
+        for key, outcome in done:
             found[key] = outcome
             ledger.add(key, outcome)
             _tell(runner, len(found), whole)
     return [_row(v, found[k]) for v, k in zip(variants, keys, strict=True)]
 
 
-def _outcomes(job: bytes, todo: Todo, runner: Runner, *, quick: bool) -> Iterator[Done]:
-    if not todo:
+def outcomes(
+    work: Work, tasks: Iterable[Task], runner: Runner, count: int, *, quick: bool
+) -> Iterator[Done]:
+    """Yield what comes of tasks as they are finished, wherever the runner has them computed.
+
+    Parameters
+    ----------
+    count : how many tasks there are
+    quick : bool
+        Whether a task takes less time than a process takes to start.
+    """
+    if not count:
         return iter(())
     if runner.scheduler is not None:
-        return cluster(job, todo, runner.scheduler)
-    workers = min(runner.workers or (1 if quick and len(todo) < FEW else cores()), len(todo))
-    return serial(job, todo) if workers == 1 else processes(job, todo, workers)
+        return cluster(work, tasks, runner.scheduler)
+    workers = min(runner.workers or (1 if quick and count < FEW else cores()), count)
+    return serial(work, tasks) if workers == 1 else processes(work, tasks, workers)
 
 
 def cores() -> int:

@@ -17,6 +17,7 @@ from pathlib import Path
 from typing import Any
 
 from fea.errors import Complaint, DocumentError
+from fea.solve.factorise import chosen
 from fea.study.attempt import Measure, Outcome
 from fea.study.variant import Setting, Variant
 
@@ -31,19 +32,13 @@ _NOT_WRITTEN = "a finished row could not be written"
 
 def input_fingerprint(setting: Setting, measure: Measure) -> str:
     """Return the fingerprint of all that the variants of a study share."""
-    from importlib.metadata import PackageNotFoundError, version
-
-    try:
-        ours = version("plumbrail")
-    except PackageNotFoundError:
-        ours = ""
-    return _digest(
+    return fingerprint_of(
         [
-            ours,
             f"{measure.__module__}.{measure.__qualname__}",
             setting.document.origin.data,
             [astuple(replace(case, source="")) for case in setting.cases],
-            [setting.sheet_joints, setting.coarse, setting.body, setting.mounts, setting.backend],
+            [setting.sheet_joints, setting.coarse, setting.body, setting.mounts],
+            chosen(setting.backend),
         ]
     )
 
@@ -52,6 +47,17 @@ def variant_fingerprint(variant: Variant) -> str:
     """Return the fingerprint of a variant; equal variants share it."""
     parts = None if variant.parts is None else sorted(variant.parts)
     return _digest([parts, variant.positions, variant.edits, variant.turned])
+
+
+def fingerprint_of(what: list[Any]) -> str:
+    """Return the fingerprint of plain data as this version of Plumbrail takes it."""
+    from importlib.metadata import PackageNotFoundError, version
+
+    try:
+        ours = version("plumbrail")
+    except PackageNotFoundError:
+        ours = ""
+    return _digest([ours, *what])
 
 
 def _digest(what: Any) -> str:  # noqa: ANN401 - plain data

@@ -1,25 +1,31 @@
 """Where variants are computed: in this process, in several, or on a cluster of machines.
 
-Each of the three yields outcomes as they are finished, in any order; what an outcome is
-does not depend on where or beside what it was computed.  Every process keeps the linear
-algebra below numpy to one thread: frames are small, and sums keep their order.
+Each of the three takes tasks from an iterator, only as many ahead as keep it busy, and
+yields outcomes as they are finished, in any order; what an outcome is does not depend on
+where or beside what it was computed.  Every process keeps the linear algebra below numpy to
+one thread: frames are small, and sums keep their order.
 """
 
-from collections.abc import Callable, Iterator, Mapping
+import threading
+from collections.abc import Callable, Hashable, Iterable, Iterator
 from concurrent.futures.process import BrokenProcessPool
+from itertools import islice
 from typing import TYPE_CHECKING, Any
 
 from fea.errors import Complaint, MissingExtraError, SolveError
-from fea.study.attempt import Outcome, apart, attempt, died, one_thread
-from fea.study.variant import Variant
+from fea.study.attempt import Outcome, died, one_thread, one_thread_for_good
 
 if TYPE_CHECKING:
     import distributed
 
-Todo = Mapping[str, Variant]
-"""Variants by their fingerprints."""
+Work = Callable[[bytes, Any], Outcome]
+"""A function of a module that makes an outcome of a job and one item."""
 
-Done = tuple[str, Outcome]
+Task = tuple[Hashable, bytes, Any]
+"""A name for its outcome, unlike any other's, the job that many share, and the item."""
+
+Done = tuple[Any, Outcome]
+"""The name of a task and what came of it."""
 
 TRIES = 3
 """How often a variant whose process died is tried in all, before it counts as lost."""
@@ -27,49 +33,77 @@ TRIES = 3
 CONNECT = 20.0
 """Seconds within which a scheduler must answer, and have a worker."""
 
+AHEAD = 512
+"""Tasks that a scheduler holds at most: enough for hundreds of cores, some 10 MB of jobs."""
 
-def serial(job: bytes, todo: Todo) -> Iterator[Done]:
+
+def serial(work: Work, tasks: Iterable[Task]) -> Iterator[Done]:
     """Compute one variant after another in this process."""
     with one_thread():
-        for key, variant in todo.items():
-            yield key, attempt(job, variant)
+        for key, job, item in tasks:
+            yield key, work(job, item)
 
 
-def processes(job: bytes, todo: Todo, workers: int) -> Iterator[Done]:
+def processes(work: Work, tasks: Iterable[Task], workers: int) -> Iterator[Done]:
     """Compute in several processes of this machine; a process that dies costs no row.
 
-    Which variant it died of cannot be told, so those that were in hand are put aside and
-    tried again one at a time: then the guilty one is known.
+    Which variant it died of cannot be told, so those that were in hand are tried again one
+    at a time: then the guilty one is known.
     """
-    waiting, aside = dict(todo), dict[str, Variant]()
-    while waiting:
-        handed: set[str] = set()
+    source = iter(tasks)
+    broken = True
+    while broken:
+        broken, lot = False, _Lot(source)
         try:
-            for key, outcome in _pool(job, waiting, workers, handed):
-                del waiting[key]
+            for key, outcome in _pool(work, lot, workers):
+                lot.handed.pop(key, None)
                 yield key, outcome
         except BrokenProcessPool:
-            # If none was in hand, none shows which to put aside: then all of them are.
-            doubtful = handed & waiting.keys() or set(waiting)
-            aside |= {key: waiting.pop(key) for key in doubtful}
-    # By one at a time: in the order asked for, whatever order they came aside in.
-    for key in [k for k in todo if k in aside]:
-        yield key, _alone(job, key, aside[key])
+            in_hand = lot.close()
+            # If none was in hand, none shows which to put aside: then all that are left are.
+            broken = bool(in_hand)
+            for task in in_hand or source:
+                yield _alone(work, task)
 
 
-def _alone(job: bytes, key: str, variant: Variant) -> Outcome:
+class _Lot:
+    """Tasks of an iterator up to the death of a process; a pool's threads may read it."""
+
+    def __init__(self, source: Iterator[Task]) -> None:
+        self.handed: dict[Hashable, Task] = {}
+        self._source, self._lock, self._open = source, threading.Lock(), True
+
+    def __iter__(self) -> Iterator[Task]:
+        return self
+
+    def __next__(self) -> Task:
+        with self._lock:
+            if not self._open:
+                raise StopIteration
+            task = next(self._source)
+            self.handed[task[0]] = task
+            return task
+
+    def close(self) -> list[Task]:
+        """Hand out no more; return what was handed out and not taken off `handed` since."""
+        with self._lock:
+            self._open = False
+            return list(self.handed.values())
+
+
+def _alone(work: Work, task: Task) -> Done:
     """Compute one variant in a process of its own, again if that dies."""
     for _ in range(TRIES - 1):
         try:
-            for _, outcome in _pool(job, {key: variant}, 2, set()):
-                return outcome
+            for done in _pool(work, [task], 2):
+                return done
         except BrokenProcessPool:
             continue
-    return died()
+    return task[0], died()
 
 
-def _pool(job: bytes, todo: Todo, workers: int, handed: set[str]) -> Iterator[Done]:
-    """Yield outcomes from a pool; adds to `handed` what processes have been given.
+def _pool(work: Work, tasks: Iterable[Task], workers: int) -> Iterator[Done]:
+    """Yield outcomes from a pool.
 
     Raises
     ------
@@ -78,24 +112,25 @@ def _pool(job: bytes, todo: Todo, workers: int, handed: set[str]) -> Iterator[Do
     """
     from joblib import Parallel, delayed, parallel_config
 
-    def tasks() -> Iterator[Any]:
-        for key, variant in list(todo.items()):
-            handed.add(key)
-            yield delayed(_keyed)(job, key, variant)
-
     with parallel_config(backend="loky", n_jobs=workers, inner_max_num_threads=1):
         # One at a time to each process: a death then costs few, and rows come as they are done.
         pool = Parallel(
             return_as="generator_unordered", batch_size=1, pre_dispatch="n_jobs", max_nbytes=None
         )
-        yield from pool(tasks())
+        yield from pool(delayed(_keyed)(work, *task) for task in tasks)
 
 
-def _keyed(job: bytes, key: str, variant: Variant) -> Done:
-    return key, apart(job, variant)
+def _keyed(work: Work, key: Hashable, job: bytes, item: Any) -> Done:  # noqa: ANN401 - a task's
+    return key, _apart(work, job, item)
 
 
-def cluster(job: bytes, todo: Todo, address: str) -> Iterator[Done]:
+def _apart(work: Work, job: bytes, item: Any) -> Outcome:  # noqa: ANN401 - a task's
+    """Return the outcome of one variant in a process that is there for nothing else."""
+    one_thread_for_good()
+    return work(job, item)
+
+
+def cluster(work: Work, tasks: Iterable[Task], address: str) -> Iterator[Done]:
     """Compute on the workers of a dask scheduler; it hands on what a dead worker had.
 
     Raises
@@ -116,15 +151,20 @@ def cluster(job: bytes, todo: Todo, address: str) -> Iterator[Done]:
             )
         ) from None
     client = _client(distributed.Client, address)
+    keys: dict[str, Hashable] = {}
+
+    def submitted(number: int, task: Task) -> "distributed.Future":
+        key, job, item = task
+        name = f"plumbrail-{client.id}-{number}"
+        keys[name] = key
+        return client.submit(_apart, work, job, item, key=name, retries=TRIES - 1, pure=False)
+
     with client:
-        futures = {
-            client.submit(
-                apart, job, variant, key=f"{client.id}-{key}", retries=TRIES - 1, pure=False
-            ): key
-            for key, variant in todo.items()
-        }
-        for future in distributed.as_completed(futures, loop=client.loop):
-            yield futures[future], _outcome(future, address)
+        waiting = (submitted(number, task) for number, task in enumerate(tasks))
+        running = distributed.as_completed(list(islice(waiting, AHEAD)), loop=client.loop)
+        for future in running:
+            running.update(list(islice(waiting, 1)))
+            yield keys.pop(future.key), _outcome(future, address)
 
 
 def _client(make: "Callable[..., distributed.Client]", address: str) -> "distributed.Client":

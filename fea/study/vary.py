@@ -60,20 +60,48 @@ def parse(text: str, document: FrameDocument) -> Vary:
     DocumentError
         If it cannot be read, or its key names nothing in the document.
     """
+    key, texts = told(text)
+    part = part_of(key, document)
+    if part is not None:
+        return Vary(key, _fitted(texts, text), texts, None, "", part)
+    now = value_at(document, key)
+    return Vary(key, tuple(_value(t, now) for t in texts), texts, *numbers(texts))
+
+
+def told(text: str) -> tuple[str, tuple[str, ...]]:
+    """Return the key that a text asks to vary and its values as they are told.
+
+    Raises
+    ------
+    DocumentError
+        If it cannot be read.
+    """
     key, equals, what = (word.strip() for word in text.partition("="))
     if not (key and equals and what):
         raise _refuse(text, "what is varied is written KEY=FROM..TO/STEPS or KEY=VALUE,VALUE")
-    part = _part(key, document)
-    if part is not None:
-        names = [word.strip() for word in what.split(",")]
-        if not set(names) <= _FITTED.keys():
-            raise _refuse(text, "a part is on or off")
-        return Vary(key, tuple(_FITTED[n] for n in names), tuple(names), None, "", part)
-    now = value_at(document, key)
-    texts = _range(what, text) if ".." in what else [_tidy(word) for word in what.split(",")]
+    texts = _range(what, text) if ".." in what else [tidy(word) for word in what.split(",")]
     if "" in texts:
         raise _refuse(text, "a value is missing between two commas")
-    return Vary(key, tuple(_value(t, now) for t in texts), tuple(texts), *_numbers(texts))
+    return key, tuple(texts)
+
+
+def meant(key: str, text: str, document: FrameDocument) -> tuple[str | None, Value]:
+    """Return what one value of a key means in a document.
+
+    Returns
+    -------
+    part : name of the part that is fitted or left off, None for a key
+    value : what is put there
+
+    Raises
+    ------
+    DocumentError
+        If the key names nothing in the document, or a part is neither on nor off.
+    """
+    part = part_of(key, document)
+    if part is not None:
+        return part, _fitted((text,), f"{key}={text}")[0]
+    return None, _value(text, value_at(document, key))
 
 
 def variants(base: Variant, fitted: Sequence[str], varied: Sequence[Vary]) -> list[Variant]:
@@ -98,7 +126,7 @@ def variants(base: Variant, fitted: Sequence[str], varied: Sequence[Vary]) -> li
     return found
 
 
-def _part(key: str, document: FrameDocument) -> str | None:
+def part_of(key: str, document: FrameDocument) -> str | None:
     """Return the part that a key of two words fits or leaves off."""
     first, dot, name = key.partition(".")
     if first != "part" or not dot or "." in name:
@@ -130,12 +158,18 @@ def _range(what: str, text: str) -> list[str]:
     return [f"{value:.10g} {unit}".strip() for value in np.linspace(low, high, steps + 1).tolist()]
 
 
-def _tidy(word: str) -> str:
+def tidy(word: str) -> str:
     """Return a value as a document would have it: "2mm" is "2 mm"."""
     found = _ONE.fullmatch(word)
     if found is None:
         return word.strip()
     return f"{found['number']} {found['unit'].strip()}".strip()
+
+
+def _fitted(texts: Sequence[str], text: str) -> tuple[bool, ...]:
+    if not set(texts) <= _FITTED.keys():
+        raise _refuse(text, "a part is on or off")
+    return tuple(_FITTED[t] for t in texts)
 
 
 def _value(text: str, now: Value) -> Value:
@@ -149,7 +183,8 @@ def _value(text: str, now: Value) -> Value:
     return int(figure) if isinstance(now, int) and figure == int(figure) else figure
 
 
-def _numbers(texts: Sequence[str]) -> tuple[tuple[float, ...] | None, str]:
+def numbers(texts: Sequence[str]) -> tuple[tuple[float, ...] | None, str]:
+    """Return values as figures and their unit, or None if they are not figures of one unit."""
     found = [_ONE.fullmatch(t) for t in texts]
     units = {"?" if f is None else f["unit"].strip() for f in found}
     if len(units) > 1 or "?" in units:

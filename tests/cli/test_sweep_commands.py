@@ -55,7 +55,7 @@ def test_joints_by_the_number_of_variants(plumbrail: Run) -> None:
 @pytest.mark.parametrize(
     ("words", "message"),
     [
-        (("sweep", "orchard_pickup"), "a sweep varies one key or two"),
+        (("sweep", "orchard_pickup"), "a sweep that is printed varies one key or two"),
         (("sweep", "orchard_pickup", "--vary", "rail.wal=2mm"), '"wal" names nothing'),
         (("sweep", "orchard_pickup", "--vary", STEPS, "--vary", STEPS), "can be varied once"),
         (("boxing", "orchard_pickup"), "more than one part boxes a rail"),
