@@ -65,7 +65,7 @@ writeTexts = () => {
 
 // Put a solved variant into the scene; `pinned` are profiles to draw dashed beside it.
 function showScene(found, pinned) {
-  const other = DATA.case !== found.case;
+  const other = DATA.case !== found.case, same = DATA.walls.hang === found.walls.hang;
   // what hangs together as before was not sent again
   const keep = { bench: DATA.bench, scale: other ? found.scale : DATA.scale, walls: { ...DATA.walls, ...found.walls } };
   Object.assign(DATA, found, keep);
@@ -75,10 +75,13 @@ function showScene(found, pinned) {
     section: decode(walls.section, Uint32Array), edges: decode(walls.edges, Uint32Array),
     inward: decode(walls.inward, Float32Array),
   });
-  Object.assign(WALLS, {
-    points: decode(walls.points, Float32Array), movement: decode(walls.movement, Float32Array),
-    fields: walls.fields.map((f) => ({ ...f, values: decode(f.values, Float32Array) })),
-  });
+  Object.assign(WALLS, { points: decode(walls.points, Float32Array), movement: decode(walls.movement, Float32Array) });
+  // Colours that are still to come: the last ones stay where they are of the same walls.
+  if (walls.fields) WALLS.fields = walls.fields.map((f) => ({ ...f, values: decode(f.values, Float32Array) }));
+  else if (!same) {
+    const none = new Float32Array(WALLS.points.length / 3).fill(NaN);
+    WALLS.fields = WALLS.fields.map((f) => ({ ...f, values: none }));
+  }
   if (other) {
     const slider = document.getElementById("scale");
     slider.max = 2 * DATA.scale;
@@ -90,7 +93,26 @@ function showScene(found, pinned) {
   showProfile(pinned);
   document.getElementById("solid").setAttribute("aria-label", `${DATA.title}: ${DATA.subtitle}. The frame, deflected.`);
   if (!live.solid) return;
-  live.solid.renew();
+  if (!same) live.solid.renew();
+  else {
+    live.solid.follow();
+    if (walls.fields) live.solid.colourBy(state.field);
+  }
+  live.solid.draw();
+  live.ink.draw();
+}
+
+// Put in the stress of what is shown, and its edges where they were not known.
+function showPaint(found) {
+  if (DATA.walls.hang !== found.walls.hang || DATA.case !== found.case) return;
+  Object.assign(DATA, { figures: found.figures, members: found.members, painted: true });
+  WALLS.fields = found.walls.fields.map((f) => ({ ...f, values: decode(f.values, Float32Array) }));
+  const edges = !WALLS.edges.length;
+  if (edges) Object.assign(WALLS, { edges: decode(found.walls.edges, Uint32Array), inward: decode(found.walls.inward, Float32Array) });
+  writeLegend();
+  if (!live.solid) return;
+  if (edges) live.solid.renew();
+  else live.solid.colourBy(state.field);
   live.solid.draw();
   live.ink.draw();
 }

@@ -24,21 +24,29 @@ function complain(lines, after) {
 const asPinned = (curves, name) => curves.map((c) => ({ ...c, name, dashed: true, pinned: true }));
 
 function bench() {
-  let shown = DATA, running = false, due = null, good = startChoice(), letter = 0, calm = 0;
-  const first = { name: "as started", choice: startChoice(), cases: { [DATA.case]: { figures: DATA.figures, curves: [] } } };
+  let shown = DATA, running = false, due = null, good = startChoice(), letter = 0, calm = 0, later = 0, asked = 0;
+  const follow = document.getElementById("follow"), told = document.getElementById("sheet-state");
+  follow.checked = BENCH.joints === "sheet";
+  const joints = () => (follow.checked ? "sheet" : "beam");
+  const kept = (found, curves) => ({ figures: found.figures, joints: found.joints, curves, sure: found.joints === "sheet" || !follow.checked });
+  const first = { name: "as started", choice: startChoice(), cases: { [DATA.case]: kept(DATA, []) } };
   const dashed = () => pins.flatMap((p) => p.cases[shown.case]?.curves ?? []);
 
   // Stress and profile differ from case to case: what stands beside is asked for under this one.
   const besideUnder = async (name) => {
     for (const one of [first, ...pins]) if (!one.cases[name]) {
-      const found = await askServer("solve", { ...one.choice, case: name });
-      if (!found.problems) one.cases[name] = { figures: found.figures, curves: one === first ? [] : asPinned(found.profile.curves, one.name) };
+      const found = await askServer("solve", { ...one.choice, case: name, joints: joints() });
+      if (found.problems) continue;
+      const painted = found.painted ? found : { ...found, ...await askServer("paint", { ...one.choice, case: name }) };
+      one.cases[name] = kept(painted, one === first ? [] : asPinned(found.profile.curves, one.name));
     }
   };
+  // More is known by now than when these were asked for.
+  const forget = () => { for (const one of [first, ...pins]) for (const [name, c] of Object.entries(one.cases)) if (!c.sure) delete one.cases[name]; };
 
   const write = (found) => {
     writeFigures(found, first, drop);
-    writeHeadline(found, good);
+    writeHeadline(found, good, follow.checked);
     writeSheet(good);
     writeMembers(found);
     clearTimeout(calm); // read aloud once the reader has stopped moving the slider
@@ -54,7 +62,7 @@ function bench() {
     while (due) {
       const { choice, at, path } = due;
       due = null;
-      const found = await askServer("solve", { ...choice, have: DATA.walls.hang });
+      const found = await askServer("solve", { ...choice, joints: joints(), have: DATA.walls.hang });
       if (found.problems) {
         if (due) continue; // the reader has gone on already
         complain(found.problems, "Nothing was changed.");
@@ -62,7 +70,7 @@ function bench() {
         controls.write(path);
         continue;
       }
-      if (found.case !== shown.case) await besideUnder(found.case);
+      const lacking = [first, ...pins].some((one) => !one.cases[found.case]);
       good = choice;
       shown = found;
       complain([]);
@@ -71,13 +79,60 @@ function bench() {
       showScene(found, dashed());
       write(found);
       const { ms } = found, round = (v) => v.toFixed(0);
-      document.getElementById("pace").textContent = `followed in ${round(performance.now() - at)} ms; server ${round(ms.all)} ms`
+      const pace = `followed in ${round(performance.now() - at)} ms; server ${round(ms.all)} ms`
         + (ms.kept ? ", solved before" : ` (frame ${round(ms.build)}, solving ${round(ms.solve)}, drawing ${round(ms.draw)})`);
+      if (lacking) {
+        await besideUnder(found.case);
+        showProfile(dashed());
+        write(shown);
+      }
+      if (!due && !found.painted) await paint(choice);
+      document.getElementById("pace").textContent = pace;
     }
     running = false;
+    if (follow.checked && shown.joints !== "sheet") soon();
+  };
+
+  // The stress in sheet metal comes after shape and stiffness.
+  const paint = async (choice) => {
+    const found = await askServer("paint", choice);
+    if (found.problems || due) return;
+    showPaint(found);
+    shown = { ...shown, figures: found.figures, members: found.members, painted: true };
+    for (const one of [first, ...pins]) if (sameness(one.choice) === sameness(choice) && one.cases[found.case]) one.cases[found.case].figures = found.figures;
+    write(shown);
   };
   const controls = new Controls(document.getElementById("controls"), (path) => {
+    clearTimeout(later);
     due = { choice: structuredClone(controls.choice), at: performance.now(), path: path || null };
+    run();
+  });
+
+  // Sheet metal is asked for once the reader has stopped; a later question makes the server give
+  // up an earlier one.  When it is there, it takes the place of the estimate.
+  const workOut = async () => {
+    clearTimeout(later);
+    const choice = structuredClone(good), began = performance.now(), mine = ++asked;
+    const tick = setInterval(() => { if (mine === asked) told.textContent = `working it out\u2026 ${((performance.now() - began) / 1000).toFixed(0)} s`; }, 500);
+    told.textContent = "working it out\u2026";
+    const found = await askServer("sheet", choice);
+    clearInterval(tick);
+    if (found.given_up || mine !== asked) return;
+    told.textContent = found.problems ? `There is no figure by sheet metal: ${found.problems.join(" ")}` : `took ${((performance.now() - began) / 1000).toFixed(1)} s`;
+    if (found.problems) return;
+    sheet = { ...found, of: sameness(choice) };
+    if (follow.checked && sameness(choice) === sameness(controls.choice)) {
+      forget();
+      due ??= { choice: structuredClone(controls.choice), at: performance.now(), path: null };
+      run();
+    } else write(shown);
+  };
+  const soon = () => { clearTimeout(later); later = setTimeout(workOut, shown.at_hand ? 30 : 400); };
+  document.getElementById("ask-sheet").addEventListener("click", workOut);
+  follow.addEventListener("change", () => {
+    clearTimeout(later);
+    forget();
+    due = { choice: structuredClone(good), at: performance.now(), path: null };
     run();
   });
 
@@ -86,25 +141,10 @@ function bench() {
     const changed = [...Object.entries(good.switches).filter(([k, on]) => on !== (BENCH.start.switches[k] ?? on)).map(([k, on]) => `${k} ${on ? "on" : "off"}`),
       ...Object.entries(good.values).map(([k, v]) => `${k} = ${v}`), ...(good.mounts ? [`mounts ${good.mounts}`] : [])];
     const curves = asPinned(shown.profile.curves.filter((c) => !c.pinned), name);
-    pins.push({ name, told: changed.join("; ") || "as started", choice: structuredClone(good), cases: { [shown.case]: { figures: shown.figures, curves } } });
+    pins.push({ name, told: changed.join("; ") || "as started", choice: structuredClone(good), cases: { [shown.case]: kept(shown, curves) } });
     if (pins.length > 3) pins.shift();
     showProfile(dashed());
     write(shown);
-  });
-
-  const button = document.getElementById("ask-sheet"), told = document.getElementById("sheet-state");
-  button.addEventListener("click", async () => {
-    const choice = structuredClone(good), began = performance.now();
-    button.disabled = true;
-    told.textContent = "working\u2026";
-    const found = await askServer("sheet", choice);
-    button.disabled = false;
-    told.textContent = "";
-    if (found.problems) { complain(found.problems, "There is no figure by sheet metal."); return; }
-    sheet = { ...found, of: sameness(choice) };
-    told.textContent = `took ${((performance.now() - began) / 1000).toFixed(1)} s`;
-    writeHeadline(shown, good);
-    writeSheet(good);
   });
 
   document.getElementById("save-place").textContent = `Goes into ${BENCH.folder}; nothing there is written over.`;
@@ -120,6 +160,7 @@ function bench() {
     add(saved, "code", found.command);
   });
   write(DATA);
+  if (follow.checked && DATA.joints !== "sheet") soon();
 }
 
 bench();

@@ -1,16 +1,16 @@
 """A variant as a new frame document, read and solved again before it counts as saved."""
 
 import re
-import tempfile
 from pathlib import Path
 from typing import Any
 
 from fea.bench.session import Bench, Solved
 from fea.bench.wanted import Wanted
-from fea.document.read import read_frame
+from fea.document.read import frame_of_text
 from fea.document.wear_added import fitted_text, wear_text
 from fea.errors import Complaint, DocumentError
 from fea.frame.build import build_frame
+from fea.out.files import write_new
 from fea.result.answer import answers
 
 NAME = re.compile(r"[A-Za-z0-9][A-Za-z0-9_-]{0,59}")
@@ -75,11 +75,9 @@ def save(bench: Bench, wanted: Wanted, name: object, folder: Path) -> Path:
     path = folder / file_name(name)
     shown = bench.quick(wanted)
     text = variant_text(bench, wanted)
-    _prove(bench, shown, text)
+    _prove(bench, shown, text, path)
     try:
-        # "x" makes the file or fails: nothing that is there, not even a link, is written over.
-        with path.open("x", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
+        write_new(path, text)
     except FileExistsError:
         raise DocumentError(
             Complaint("there is a file of that name already", "save as", path.name, "another name")
@@ -92,14 +90,11 @@ def save(bench: Bench, wanted: Wanted, name: object, folder: Path) -> Path:
     return path
 
 
-def _prove(bench: Bench, shown: Solved, text: str) -> None:
+def _prove(bench: Bench, shown: Solved, text: str, path: Path) -> None:
     """Refuse a text that does not give the figures shown."""
     from fea.analyse import analyse
 
-    with tempfile.TemporaryDirectory() as place:
-        file = Path(place) / "variant.toml"
-        file.write_text(text, encoding="utf-8", newline="\n")
-        document = read_frame(file)
+    document = frame_of_text(text, path)
     setting = bench.setting
     frame = build_frame(document, source=setting.source, body=setting.body)
     found = answers(analyse(frame, setting.cases))

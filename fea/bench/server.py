@@ -1,4 +1,4 @@
-"""The bench's server: a page and four requests, for one browser on this computer.
+"""The bench's server: a page and five requests, for one browser on this computer.
 
 Whatever else runs in that browser must not reach it: the server listens on 127.0.0.1 alone,
 answers only to that name (so that no foreign name can be made to point here), takes requests
@@ -8,6 +8,7 @@ the address that was printed.
 
 import hmac
 import html
+import itertools
 import json
 import re
 import secrets
@@ -16,15 +17,22 @@ from collections.abc import Awaitable, Callable
 from dataclasses import dataclass, field
 from importlib.resources import files
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
-from fea.bench.record import Edges, offered_record, scene_record, still_record, worst_check
+from fea.bench.record import (
+    Edges,
+    offered_record,
+    paint_record,
+    scene_record,
+    still_record,
+    worst_check,
+)
 from fea.bench.saving import save
-from fea.bench.session import Bench, Solved, told
+from fea.bench.session import Bench, Solved, stiffnesses, told
+from fea.bench.shelf import SupersededError
 from fea.bench.wanted import Wanted, wanted
 from fea.errors import Complaint, DocumentError, FeaError, MissingExtraError
 from fea.out.page import embedded
-from fea.result.answer import NM_PER_DEG
 
 if TYPE_CHECKING:
     from starlette.applications import Starlette
@@ -40,6 +48,7 @@ SCRIPTS = (
     ("fea.out", "page_scene.js"),
     ("fea.out", "page_view.js"),
     ("fea.out", "page_ink.js"),
+    ("fea.out", "page_body.js"),
     ("fea.out", "page_panels.js"),
     ("fea.bench", "bench_live.js"),
     ("fea.out", "page_main.js"),
@@ -62,11 +71,28 @@ HEADERS = {
 }
 
 
+Joints = Literal["sheet", "beam"]
+
+
+class Turn:
+    """Whose question about sheet metal is the latest: the one before is given up."""
+
+    def __init__(self) -> None:
+        self._number = itertools.count()
+        self._latest = -1
+
+    def take(self) -> Callable[[], bool]:
+        """Return what tells whether the question asked now is still the latest."""
+        mine = self._latest = next(self._number)
+        return lambda: self._latest == mine
+
+
 @dataclass(frozen=True, eq=False)
 class Desk:
     """What the server serves: the bench, the choice it starts with, where files are saved.
 
-    `port` is the one it listens on; requests that come by another name are refused.
+    `port` is the one it listens on; requests that come by another name are refused.  `joints`
+    says what the page starts with: sheet metal that follows by itself, or beam rules alone.
     """
 
     bench: Bench
@@ -75,6 +101,8 @@ class Desk:
     port: int
     token: str = field(default_factory=lambda: secrets.token_urlsafe(24))
     edges: Edges = field(default_factory=Edges)
+    joints: Joints = "sheet"
+    turn: Turn = field(default_factory=Turn)
 
     @property
     def address(self) -> str:
@@ -92,13 +120,15 @@ def page(desk: Desk) -> str:
     here = files("fea.bench")
     bench = desk.bench
     choice = wanted(desk.start, bench.controls)
-    data = still_record() | scene_record(bench.quick(choice), _case_number(desk, {}), desk.edges)
+    solved = _solved(desk, choice, desk.joints)
+    data = still_record() | scene_record(solved, _case_number(desk, {}), desk.edges)
     cases = [(case.name, case.title) for case in bench.setting.cases]
     data["bench"] = offered_record(bench.controls, cases) | {
         "start": desk.start,
         "source": bench.setting.source,
         "folder": str(desk.folder),
         "body": bench.setting.body,
+        "joints": desk.joints,
     }
     parts = {"TITLE": html.escape(f"{data['title']}: bench"), "DATA": embedded(data)}
     template = (here / "bench.html").read_text(encoding="utf-8")
@@ -111,12 +141,12 @@ def joined(names: tuple[tuple[str, str], ...], head: str = "") -> str:
 
 
 def solve_request(desk: Desk, record: dict[str, Any]) -> dict[str, Any]:
-    """Return a variant by quick joints, drawn and measured, with the time that it took."""
+    """Return what can be told of a variant at once, drawn and measured, with the time it took."""
     start = time.perf_counter()
     number = _case_number(desk, record)
-    solved = desk.bench.quick(wanted(record, desk.bench.controls))
+    solved = _solved(desk, wanted(record, desk.bench.controls), record.get("joints", desk.joints))
     before = time.perf_counter()
-    found = scene_record(solved, number, desk.edges, str(record.get("have", "")))
+    found = scene_record(solved, number, desk.edges, str(record.get("have", "")), whole=False)
     found["ms"] = {
         "build": 1e3 * solved.build,
         "solve": 1e3 * solved.solve,
@@ -127,24 +157,35 @@ def solve_request(desk: Desk, record: dict[str, Any]) -> dict[str, Any]:
     return found
 
 
+def _solved(desk: Desk, choice: Wanted, joints: object) -> Solved:
+    return desk.bench.quick(choice) if joints == "beam" else desk.bench.at_once(choice)
+
+
+def paint_request(desk: Desk, record: dict[str, Any]) -> dict[str, Any]:
+    """Return the stress of a variant by sheet metal, which the answer at once leaves out."""
+    number = _case_number(desk, record)
+    solved = desk.bench.at_once(wanted(record, desk.bench.controls))
+    return paint_record(solved, number, desk.edges)
+
+
 def sheet_request(desk: Desk, record: dict[str, Any]) -> dict[str, Any]:
-    """Return a variant's stiffnesses with joints as sheet metal, and by quick joints beside."""
+    """Return a variant's stiffnesses with joints as sheet metal, and by quick joints beside.
+
+    Only the latest question is answered; one before it comes back as given up.
+    """
     start = time.perf_counter()
     choice = wanted(record, desk.bench.controls)
-    quick, sure = desk.bench.quick(choice), desk.bench.sheet(choice)
+    still = desk.turn.take()
+    try:
+        quick, sure = desk.bench.quick(choice), desk.bench.sheet(choice, still)
+    except SupersededError:
+        return {"given_up": True}
     return {
         "quick": stiffnesses(quick),
         "sheet": stiffnesses(sure),
         "worst_check": worst_check(sure),
         "seconds": time.perf_counter() - start,
     }
-
-
-def stiffnesses(solved: Solved) -> dict[str, float | None]:
-    """Return twist (N m/deg) and bending stiffness (N/mm), None where no case measures it."""
-    twist = next((a.twist_stiffness for a in solved.answers if a.twist_stiffness), None)
-    bend = next((a.bending_stiffness for a in solved.answers if a.bending_stiffness), None)
-    return {"twist": None if twist is None else twist * NM_PER_DEG, "bending": bend}
 
 
 def save_request(desk: Desk, record: dict[str, Any]) -> dict[str, Any]:
@@ -167,6 +208,7 @@ Handle = Callable[[Desk, dict[str, Any]], dict[str, Any]]
 
 REQUESTS: dict[str, Handle] = {
     "solve": solve_request,
+    "paint": paint_request,
     "sheet": sheet_request,
     "save": save_request,
 }

@@ -11,7 +11,7 @@ from fea.document.spelling import choices
 from fea.errors import Complaint, DocumentError
 from fea.study.variant import Variant
 
-KEYS = ("case", "switches", "values", "mounts", "have")
+KEYS = ("case", "switches", "values", "mounts", "have", "joints")
 
 
 @dataclass(frozen=True)

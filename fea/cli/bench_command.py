@@ -6,7 +6,7 @@ from typing import Annotated
 import typer
 
 from fea.cli import options
-from fea.cli.options import Body, CaseNames, FrameName, Mounts, Stock, With, Without
+from fea.cli.options import Body, CaseNames, FrameName, Joints, Mounts, Stock, With, Without
 
 
 def bench(
@@ -17,6 +17,7 @@ def bench(
     stock: Stock = False,
     body: Body = None,
     mounts: Mounts = None,
+    joints: Joints = "sheet",
     port: Annotated[
         int,
         typer.Option(
@@ -26,21 +27,25 @@ def bench(
 ) -> None:
     """Serve a page, to this computer only, on which figures follow switches and sliders.
 
-    Joints go by quick beam rules while you try; a button asks for sheet metal. Ctrl+C ends it.
+    What you change is answered at once, estimated where joints must be worked out as sheet metal
+    first; the figure by sheet metal follows by itself. Ctrl+C ends it.
     """
     from fea.bench.server import require
     from fea.bench.serving import serve
     from fea.bench.session import Bench
+    from fea.errors import Complaint, DocumentError
     from fea.store import store
     from fea.study.variant import Setting
 
     require()
+    if joints not in ("sheet", "beam"):
+        raise DocumentError(Complaint("unknown joints", "--joints", joints, "sheet or beam"))
     choice = options.choose(frame, fit, leave, stock=stock, body=body, mounts=mounts)
     made = choice.frame()  # complains of a part, body or grade that is not there
     setting = Setting(
         choice.document, str(choice.path), tuple(options.load_cases(case)), body=choice.body
     )
-    desk = Bench(setting, store())
+    desk = Bench(setting, store)
     start = {
         "switches": {f"part:{part.name}": part.fitted for part in made.parts},
         "mounts": choice.mounts if made.bodies else None,
@@ -55,4 +60,4 @@ def bench(
             "A planning aid, not a certification: local codes and a licensed engineer decide."
         )
 
-    serve(desk, start, Path.cwd(), port, ready)
+    serve(desk, start, Path.cwd(), port, ready, "sheet" if joints == "sheet" else "beam")

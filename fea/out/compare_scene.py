@@ -13,9 +13,10 @@ from numpy.typing import NDArray
 from fea import units
 from fea.out.frame_scene import scene
 from fea.out.picture import PictureReport, write_png
-from fea.out.scene import Curve, Field, Grillage, Line, Mark, Scene, Walls
+from fea.out.scene import Badge, Curve, Field, Grillage, Line, Mark, Scene, Walls
 from fea.out.surface import every_point, frame_length
 from fea.study.compare import Comparison
+from fea.study.compare_places import Place
 from fea.study.compare_record import sentence
 
 Array = NDArray[np.float64]
@@ -26,8 +27,8 @@ BETWEEN = 0.18
 HEADROOM = 0.9
 """More free floor for each mm by which the nearer one stands high: it shall not hide the other."""
 
-MOST_FACTS = 3
-"""Places that got worse that stand beside the picture."""
+MOST_PLACES = 12
+"""Places that got worse that are numbered in the picture."""
 
 
 def write_compare_picture(
@@ -59,6 +60,7 @@ def compare_scene(found: Comparison, number: int = 0, system: units.System = "si
     labels = (found.before.label, found.after.label)
     titles = dict.fromkeys((near.title, far.title))
     stations = dict.fromkeys((*near.stations, *far.stations))
+    worse = _worse(found, number)[:MOST_PLACES]
     return replace(
         far,
         title=" and ".join(titles) if len(titles) > 1 else f"{near.title}: {' and '.join(labels)}",
@@ -74,6 +76,11 @@ def compare_scene(found: Comparison, number: int = 0, system: units.System = "si
         profile=_profile(near, far, labels),
         soft=(),
         bodies=(*near.bodies, *(_moved(b, away) for b in far.bodies)),
+        badges=tuple(Badge(k, at) for k, p in worse for at in _spots(p, away)),
+        listed=tuple(
+            (k, sentence(replace(p, use_before=None, where=""), system)) for k, p in worse
+        ),
+        listed_title="Stressed more, numbered as printed",
     )
 
 
@@ -103,7 +110,8 @@ def _side_by_side(near: Walls, far: Walls, away: Array) -> Walls:
 
 
 def _moved(body: Grillage, away: Array) -> Grillage:
-    return replace(body, points=body.points + away)
+    links = tuple(replace(link, ends=link.ends + away) for link in body.links)
+    return replace(body, points=body.points + away, links=links)
 
 
 def _marks(shown: Scene, label: str, away: Array) -> list[Mark]:
@@ -143,14 +151,21 @@ def _facts(found: Comparison, number: int, system: units.System) -> tuple[tuple[
     if one and other:
         values = [max(p.von_mises for p in peaks) for peaks in (one, other)]
         now = units.show(values[1], "stress", system)
-        label = found.before.label
-        rows.append(
-            ("Highest stress along members", f"{values[1] / values[0]:.2f} x {label}: {now}")
-        )
-    worse = [p for p in found.places if p.case == case and not p.about]
-    if not worse:
+        label, where = found.before.label, found.after.answers[number].where_peaks
+        rows.append((f"Highest stress {where}", f"{values[1] / values[0]:.2f} x {label}: {now}"))
+    if not any(not p.about for _, p in _worse(found, number)):
         rows.append(("Places stressed more", "none along the members"))
-    for k, place in enumerate(worse[:MOST_FACTS]):
-        text = sentence(replace(place, use_before=None, where=""), system)
-        rows.append(("Stressed more" if k == 0 else "also", text))
     return tuple(rows)
+
+
+def _worse(found: Comparison, number: int) -> list[tuple[int, Place]]:
+    """Return the places that got worse under a case, with the numbers they are printed by."""
+    case = found.after.answers[number].case.name
+    return [(k, p) for k, p in enumerate(found.places, start=1) if p.case == case]
+
+
+def _spots(place: Place, away: Array) -> list[tuple[float, float, float]]:
+    """Return where a place and its mirror image are in the frame moved by `away`."""
+    sides = [1.0, -1.0] if len(place.members) > 1 or place.either_side else [1.0]
+    x, y, z = away.tolist()
+    return [(place.station + x, side * place.offset + y, place.height + z) for side in sides]

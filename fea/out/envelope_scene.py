@@ -48,14 +48,19 @@ def envelope_scene(found: Envelope, answers: list[Answer], system: units.System 
     return replace(
         base,
         subtitle=f"highest share of yield over {len(shared)} cases; {rows[0][1].case} is worst",
-        facts=tuple((r.name, f"{100.0 * u.value:.0f} %, {u.case}") for r, u in rows[:MOST_ROWS]),
+        facts=tuple(
+            (r.name, f"{100.0 * u.value:.0f} % of yield: {u.case}") for r, u in rows[:MOST_ROWS]
+        ),
         walls=fitted,
         marks=(),
         profile=(),
         profile_title="",
         soft=(),
         notes=(*notes, *base.notes),
-        bodies=tuple(replace(b, movement=np.zeros_like(b.movement)) for b in base.bodies),
+        # at rest, and without the mounts: what they bear is of one case
+        bodies=tuple(
+            replace(b, movement=np.zeros_like(b.movement), links=()) for b in base.bodies
+        ),
     )
 
 

@@ -6,6 +6,7 @@ from numpy.typing import NDArray
 from fea import units
 from fea.frame.case import ROTATIONS, Hold, Push
 from fea.frame.spots import couple_forces, push_moments, spots
+from fea.out import surface as surfaces
 from fea.out.fittings import with_fittings
 from fea.out.road_marks import road_marks
 from fea.out.scene import Curve, Field, Grillage, Line, Mark, Scene, Walls
@@ -35,11 +36,12 @@ def scene(
         Which unit comes first in the figures.
     """
     frame, case = answer.frame, answer.case
+    walls = _walls(answer, colour)
     return Scene(
         title=frame.title,
         subtitle=case.title,
-        facts=facts(answer, stock, system),
-        walls=_walls(answer, colour),
+        facts=facts(answer, stock, system, walls),
+        walls=walls,
         lines=tuple(Line(m.name, m.path, m.part) for m in frame.members),
         marks=_marks(answer),
         stations=_stations(answer),
@@ -52,9 +54,13 @@ def scene(
 
 
 def facts(
-    answer: Answer, stock: Answer | None, system: units.System = "si"
+    answer: Answer, stock: Answer | None, system: units.System, walls: Walls
 ) -> tuple[tuple[str, str], ...]:
-    """Return the figures of an answer in words, the ratio to the stock frame first."""
+    """Return the figures of an answer in words, the ratio to the stock frame first.
+
+    The highest stress by which a frame is judged is not the highest that is drawn and ringed:
+    sheet metal peaks at joints, which serves to rank them.
+    """
     rows: list[tuple[str, str]] = []
 
     def add(label: str, value: float | None, other: float | None, kind: str) -> None:
@@ -81,22 +87,36 @@ def facts(
         top = max(answer.peaks, key=lambda p: p.utilisation)
         rows.append(
             (
-                "Highest stress",
+                f"Highest stress {answer.where_peaks}",
                 f"{units.show(top.von_mises, 'stress', system)} in {top.member} "
                 f"at station {top.station:.0f} mm",
             )
         )
         rows.append(("Share of yield", f"{100.0 * top.utilisation:.0f} %"))
+    rows += _drawn(walls)
     add("Frame steel", answer.mass.steel, stock.mass.steel if stock else None, "mass")
     if stock and answer.mass.steel - stock.mass.steel > 1e-9:
         rows.append(("Added", units.show(answer.mass.steel - stock.mass.steel, "mass", system)))
     return tuple(rows)
 
 
-def _walls(answer: Answer, colour: str) -> Walls:
+def _drawn(walls: Walls) -> list[tuple[str, str]]:
+    """Return what is ringed in the picture, and where it is."""
+    shown = walls.fields[0]
+    top = surfaces.highest(shown)
+    if top is None:
+        return []
+    quad = int(np.flatnonzero((walls.quads == top).any(axis=1))[0])
+    member = walls.members[walls.member[quad]]
+    place = f"{member} at station {walls.points[top, 0]:.0f} mm"
+    return [("Highest drawn", f"{surfaces.highest_words(shown, top)} in {place}")]
+
+
+def _walls(answer: Answer, colour: str, *, stress: bool = True) -> Walls:
+    """Return the walls; without the stress in the joints' metal they take a tenth of the time."""
     solution = answer.solution
     mesh = solution.mesh
-    skin = surface(solution)
+    skin = surface(solution, sheets=answer.sheeting if stress else None, stress=stress)
     fields = [
         Field("Von Mises stress", "MPa", skin.von_mises),
         Field("Movement", "mm", np.linalg.norm(skin.movement, axis=1)),
@@ -117,22 +137,11 @@ def _walls(answer: Answer, colour: str) -> Walls:
 
 def _bodies(answer: Answer) -> tuple[Grillage, ...]:
     """Return the bodies on the frame as they move with it."""
-    mesh = answer.solution.mesh
-    if not mesh.bodies:
+    if not answer.solution.mesh.bodies:
         return ()
-    from fea.solve.body_motion import body_motion
+    from fea.out.body_scene import grillages
 
-    found = []
-    motions = answer.solution.u.reshape(len(mesh.points), -1)[:, :6]
-    for at in mesh.bodies:
-        whole = body_motion(at.body, at.ties, at.labels, motions[at.nodes])
-        body = whole.mesh
-        found.append(
-            Grillage(
-                at.body.name, body.points, whole.motions[:, :3], body.beam_nodes, body.panel_nodes
-            )
-        )
-    return tuple(found)
+    return grillages(answer)
 
 
 def _marks(answer: Answer) -> tuple[Mark, ...]:

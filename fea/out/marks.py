@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from fea.out import surface
 from fea.out.palette import THEME
-from fea.out.scene import Mark, Scene, Walls
+from fea.out.scene import Badge, Mark, Scene, Walls
 
 Array = NDArray[np.float64]
 
@@ -36,12 +36,13 @@ class Symbol:
         return THEME.load if self.kind == "load" else THEME.hold
 
 
-def drawn_position(mark: Mark, walls: Walls, scale: float) -> Array:
+def drawn_position(mark: Mark | Badge, walls: Walls, scale: float) -> Array:
     """Return where a mark is drawn, shape (3,), mm: it moves with the nearest wall point."""
     position = np.array(mark.position)
     if len(walls.points) == 0:
         return position
-    nearest = int(np.argmin(np.linalg.norm(walls.points - position, axis=1)))
+    away = walls.points - position
+    nearest = int(np.argmin(np.einsum("ij,ij->i", away, away)))
     return np.asarray(position + scale * walls.movement[nearest])
 
 

@@ -10,6 +10,7 @@ import hashlib
 import html
 import json
 import re
+from collections.abc import Sequence
 from dataclasses import asdict
 from importlib.resources import files
 from pathlib import Path
@@ -24,9 +25,16 @@ from fea.out.files import write_text
 from fea.out.marks import at_one_place, joined
 from fea.out.palette import THEME
 from fea.out.panels import headline, softest
-from fea.out.scene import Curve, Scene, Walls
+from fea.out.scene import Curve, Grillage, Scene, Walls
 
-_SCRIPTS = ("page_scene.js", "page_view.js", "page_ink.js", "page_panels.js", "page_main.js")
+_SCRIPTS = (
+    "page_scene.js",
+    "page_view.js",
+    "page_ink.js",
+    "page_body.js",
+    "page_panels.js",
+    "page_main.js",
+)
 
 
 def write_html(scene: Scene, path: Path, *, scale: float | None = None) -> float:
@@ -96,6 +104,7 @@ def _data(scene: Scene, scale: float) -> dict[str, Any]:
             for line in scene.lines
         ],
         "places": _places(scene),
+        "bodies": [_body(body) for body in scene.bodies],
         "scale": float(scale),
         "theme": asdict(THEME),
         "map": palette.hexes(),
@@ -119,7 +128,7 @@ def _packed(array: NDArray[Any], kind: str) -> str:
 
 def _walls(walls: Walls) -> dict[str, Any]:
     """Return the walls, their fields and their edges, packed."""
-    names, which = np.unique(np.array(walls.sections, dtype=str), return_inverse=True)
+    names, which = _numbered(walls.sections)
     ends, _, inward = surface.edges_at_rest(walls)
     fields = []
     for shown in walls.fields:
@@ -140,11 +149,41 @@ def _walls(walls: Walls) -> dict[str, Any]:
         "member": _packed(walls.member, "<u4"),
         "members": list(walls.members),
         "section": _packed(which, "<u4"),
-        "sections": names.tolist(),
+        "sections": names,
         "fields": fields,
         "edges": _packed(ends, "<u4"),
         "inward": _packed(inward, "<f4"),
     }
+
+
+def _body(body: Grillage) -> dict[str, Any]:
+    """Return a body, its mounts and its ties; movements are told in thousandths of a mm."""
+    return {
+        "name": body.name,
+        "points": np.round(body.points, 2).tolist(),
+        "movement": np.round(body.movement, 4).tolist(),
+        "beams": body.beams.tolist(),
+        "panels": body.panels.tolist(),
+        "beam_names": list(body.beam_names),
+        "panel_names": list(body.panel_names),
+        "links": [
+            {
+                "name": link.name,
+                "kind": link.kind,
+                "ends": np.round(link.ends, 2).tolist(),
+                "movement": np.round(link.movement, 4).tolist(),
+                "text": link.text,
+            }
+            for link in body.links
+        ],
+    }
+
+
+def _numbered(names: Sequence[str]) -> tuple[list[str], NDArray[np.intp]]:
+    """Return the different names in their order, and the number of each name among them."""
+    number: dict[str, int] = {}
+    which = [number.setdefault(name, len(number)) for name in names]
+    return list(number), np.array(which, dtype=np.intp)
 
 
 def _curve(curve: Curve) -> dict[str, Any]:

@@ -26,6 +26,7 @@ class Ink {
     this.taken = [[key.offsetLeft, key.offsetTop, key.offsetLeft + key.offsetWidth, key.offsetTop + key.offsetHeight]];
     this.labels = [];
     this.cover();
+    drawBodies(this);
     this.symbols();
     this.ruler();
     this.words();
@@ -34,11 +35,14 @@ class Ink {
 
   // Which cells of the picture, 14 pixels square, the frame covers: labels had better not.
   cover() {
-    const rows = axes(), scale = shownScale();
+    const [[a, b, c], [d, e, f]] = axes(), scale = shownScale(), P = WALLS.points, M = WALLS.movement;
     this.covered = new Set();
-    for (let k = 0; k < WALLS.points.length / 3; k++) for (const s of scale ? [0, scale] : [0]) {
-      const q = project(movedPoint(k, s), rows);
-      const x = 0.5 * this.width + (q[0] - view.x) / view.mmPerPixel, y = 0.5 * this.height - (q[1] - view.y) / view.mmPerPixel;
+    // sheet metal has tens of thousands of points: one in a few tells enough, and in time
+    const step = 3 * Math.max(1, Math.floor(P.length / 3 / 12000));
+    for (let k = 0; k < P.length; k += step) for (let n = 0; n < (scale ? 2 : 1); n++) {
+      const s = n * scale, px = P[k] + s * M[k], py = P[k + 1] + s * M[k + 1], pz = P[k + 2] + s * M[k + 2];
+      const x = 0.5 * this.width + (a * px + b * py + c * pz - view.x) / view.mmPerPixel;
+      const y = 0.5 * this.height - (d * px + e * py + f * pz - view.y) / view.mmPerPixel;
       this.covered.add(Math.floor(x / 14) + 4096 * Math.floor(y / 14));
     }
   }

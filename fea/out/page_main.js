@@ -20,6 +20,7 @@ function main() {
     return;
   }
   const ink = new Ink(inkCanvas);
+  const bodySwitched = bodySwitch(redraw);
   canvas.setAttribute("aria-label", `${DATA.title}: ${DATA.subtitle}. The frame, deflected, coloured by ${WALLS.fields.length ? WALLS.fields[0].name : "member"}.`);
 
   const fitCanvas = () => {
@@ -130,6 +131,7 @@ function main() {
     else if (event.key === "-" || event.key === "_") zoom(1 / 1.2, ...middle);
     else if (event.key === "0" || event.key === "Home") stance("standard");
     else if (event.key === " ") animate();
+    else if (event.key === "b") bodySwitched.toggle();
     else return;
     event.preventDefault();
   });
@@ -142,12 +144,14 @@ function main() {
   };
   const read = (at) => {
     const wall = at ? solid.wallAt(...at) : -1;
-    tip.hidden = wall < 0;
-    const found = wall < 0 ? null : valuesAt(wall, at, ink);
+    const hit = at && bodyAt(at, ink, wall < 0);
+    const found = hit || (wall < 0 ? null : valuesAt(wall, at, ink));
+    tip.hidden = !found;
     state.station = found ? found.point[0] : null;
     showOnProfile(state.station);
     if (found) {
-      writeTip(tip, wall, found);
+      if (hit) writeBodyTip(tip, hit);
+      else writeTip(tip, wall, found);
       const right = at[0] + 18 + tip.offsetWidth < canvas.clientWidth;
       tip.style.left = `${right ? at[0] + 18 : at[0] - 18 - tip.offsetWidth}px`;
       tip.style.top = `${Math.min(Math.max(at[1] - 20, 4), canvas.clientHeight - tip.offsetHeight - 4)}px`;
@@ -180,14 +184,17 @@ function valuesAt(wall, at, ink) {
 }
 
 function writeTip(tip, wall, found) {
-  const sided = (value, plus, minus) => `${figure(Math.abs(value))} ${value < 0 ? minus : plus}`;
-  const [x, y, z] = found.movement;
   tip.replaceChildren();
   add(tip, "b", DATA.walls.members[WALLS.member[wall]]);
   add(tip, "span", DATA.walls.sections[WALLS.section[wall]], "quiet");
   add(tip, "span", `station ${whole(found.point[0])}, ${whole(Math.abs(found.point[1]))} ${found.point[1] < 0 ? "left" : "right"}, height ${whole(found.point[2])} mm`, "quiet");
   WALLS.fields.forEach((f, k) => add(tip, "span", `${f.name} ${figure(found.values[k])} ${f.unit}`));
-  add(tip, "span", `moves ${sided(z, "up", "down")}, ${sided(y, "right", "left")}, ${sided(x, "rearward", "forward")} mm`);
+  add(tip, "span", movesWords(found.movement));
+}
+
+function movesWords([x, y, z]) {
+  const sided = (value, plus, minus) => `${figure(Math.abs(value))} ${value < 0 ? minus : plus}`;
+  return `moves ${sided(z, "up", "down")}, ${sided(y, "right", "left")}, ${sided(x, "rearward", "forward")} mm`;
 }
 
 main();

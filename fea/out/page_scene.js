@@ -22,7 +22,7 @@ const WALLS = {
 
 // What the reader sees: turned by azimuth and elevation, moved and zoomed.
 const view = { azimuth: 0, elevation: 0, x: 0, y: 0, mmPerPixel: 1 };
-const state = { scale: DATA.scale, phase: 1, field: 0, station: null };
+const state = { scale: DATA.scale, phase: 1, field: 0, station: null, body: true };
 
 function axes() {
   const sa = Math.sin(view.azimuth), ca = Math.cos(view.azimuth);
@@ -73,6 +73,10 @@ function stand(name, width, height) {
   };
   for (const p of everyPoint()) take(p);
   for (let k = 0; k < WALLS.points.length / 3; k++) take(movedPoint(k, state.scale));
+  if (state.body) for (const body of DATA.bodies || []) body.points.forEach((p, k) => {
+    take(p);
+    take(p.map((v, c) => v + state.scale * body.movement[k][c]));
+  });
   for (const p of rulerEnds()) take(p);
   if (!Number.isFinite(low[0])) return;
   view.x = 0.5 * (low[0] + high[0]);

@@ -46,6 +46,15 @@ void main() { colour = vec4(plain, 1.0); }`;
 
 const rgb = (hex) => [1, 3, 5].map((k) => parseInt(hex.slice(k, k + 2), 16) / 255);
 
+function spread(from, numbers) {
+  const out = new Float32Array(3 * numbers.length);
+  for (let i = 0, n = 0; i < numbers.length; i++) {
+    const k = 3 * numbers[i];
+    out[n++] = from[k]; out[n++] = from[k + 1]; out[n++] = from[k + 2];
+  }
+  return out;
+}
+
 class Solid {
   constructor(canvas) {
     this.canvas = canvas;
@@ -85,20 +94,15 @@ class Solid {
 
   load() {
     const gl = this.gl, quads = WALLS.quads, n = quads.length / 4;
-    const spread = (from, numbers) => {
-      const out = new Float32Array(3 * numbers.length);
-      numbers.forEach((k, i) => { for (let c = 0; c < 3; c++) out[3 * i + c] = from[3 * k + c]; });
-      return out;
-    };
     const index = new Uint32Array(6 * n), number = new Float32Array(4 * n);
     for (let q = 0; q < n; q++) {
-      index.set([0, 1, 2, 0, 2, 3].map((k) => 4 * q + k), 6 * q);
-      number.fill(q, 4 * q, 4 * q + 4);
+      for (let k = 0; k < 6; k++) index[6 * q + k] = 4 * q + (k < 3 ? k : k === 3 ? 0 : k - 2);
+      for (let k = 0; k < 4; k++) number[4 * q + k] = q;
     }
     this.walls.array = gl.createVertexArray();
     gl.bindVertexArray(this.walls.array);
-    this.attribute(this.walls, "point", spread(WALLS.points, quads), 3);
-    this.attribute(this.walls, "move", spread(WALLS.movement, quads), 3);
+    this.moving = [["points", this.attribute(this.walls, "point", spread(WALLS.points, quads), 3), "quads"],
+      ["movement", this.attribute(this.walls, "move", spread(WALLS.movement, quads), 3), "quads"]];
     this.attribute(this.walls, "number", number, 1);
     this.values = this.attribute(this.walls, "value", new Float32Array(4 * n), 1);
     gl.bindBuffer(gl.ELEMENT_ARRAY_BUFFER, gl.createBuffer());
@@ -106,10 +110,10 @@ class Solid {
     this.walls.count = index.length;
     this.edges.array = gl.createVertexArray();
     gl.bindVertexArray(this.edges.array);
-    this.attribute(this.edges, "point", spread(WALLS.points, WALLS.edges), 3);
-    this.attribute(this.edges, "move", spread(WALLS.movement, WALLS.edges), 3);
+    this.moving.push(["points", this.attribute(this.edges, "point", spread(WALLS.points, WALLS.edges), 3), "edges"],
+      ["movement", this.attribute(this.edges, "move", spread(WALLS.movement, WALLS.edges), 3), "edges"]);
     const inward = new Float32Array(3 * WALLS.edges.length);
-    WALLS.edges.forEach((_, i) => { for (let c = 0; c < 3; c++) inward[3 * i + c] = WALLS.inward[3 * (i >> 1) + c]; });
+    for (let i = 0; i < WALLS.edges.length; i++) for (let c = 0; c < 3; c++) inward[3 * i + c] = WALLS.inward[3 * (i >> 1) + c];
     this.attribute(this.edges, "inward", inward, 3);
     this.edges.count = WALLS.edges.length;
     gl.bindVertexArray(null);
@@ -121,13 +125,22 @@ class Solid {
     for (const filter of [gl.TEXTURE_MIN_FILTER, gl.TEXTURE_MAG_FILTER]) gl.texParameteri(gl.TEXTURE_2D, filter, gl.LINEAR);
   }
 
+  // Walls that hang together as before, elsewhere: their places and movements are loaded again.
+  follow() {
+    const gl = this.gl;
+    for (const [what, buffer, numbers] of this.moving) {
+      gl.bindBuffer(gl.ARRAY_BUFFER, buffer);
+      gl.bufferData(gl.ARRAY_BUFFER, spread(WALLS[what], WALLS[numbers]), gl.STATIC_DRAW);
+    }
+  }
+
   colourBy(k) {
-    const gl = this.gl, shown = WALLS.fields[k];
-    const part = new Float32Array(WALLS.quads.length).fill(-1);
-    if (shown) WALLS.quads.forEach((p, i) => {
-      const v = (shown.values[p] - shown.low) / (shown.high - shown.low);
-      part[i] = Number.isFinite(v) ? Math.min(Math.max(v, 0), 1) : -1;
-    });
+    const gl = this.gl, shown = WALLS.fields[k], quads = WALLS.quads;
+    const part = new Float32Array(quads.length).fill(-1);
+    if (shown) for (let i = 0; i < quads.length; i++) {
+      const v = (shown.values[quads[i]] - shown.low) / (shown.high - shown.low);
+      part[i] = v >= 0 ? Math.min(v, 1) : v < 0 ? 0 : -1; // no value is neither
+    }
     gl.bindBuffer(gl.ARRAY_BUFFER, this.values);
     gl.bufferData(gl.ARRAY_BUFFER, part, gl.STATIC_DRAW);
   }

@@ -68,6 +68,31 @@ class Mark:
 
 
 @dataclass(frozen=True, eq=False)
+class BodyLink:
+    """A mount or a tie between frame and body.
+
+    Attributes
+    ----------
+    ends : array (2, 3), mm, undeformed, on the frame and on the body; movement : likewise
+    text : what it is and bears
+    """
+
+    name: str
+    kind: Literal["mount", "tie"]
+    ends: Array
+    movement: Array
+    text: str
+
+
+@dataclass(frozen=True)
+class Badge:
+    """A number at a place, mm, that a list beside the picture speaks of; it moves with the wall."""
+
+    number: int
+    position: tuple[float, float, float]
+
+
+@dataclass(frozen=True, eq=False)
 class Grillage:
     """A body on the frame as beams and panels between points.
 
@@ -76,6 +101,8 @@ class Grillage:
     points : array (n, 3), mm, undeformed
     movement : array (n, 3), mm
     beams : integer array (m, 2), point numbers; panels : likewise (k, 4)
+    beam_names, panel_names : what each belongs to
+    links : the mounts and ties that bear it
     """
 
     name: str
@@ -83,6 +110,9 @@ class Grillage:
     movement: Array
     beams: NDArray[np.intp]
     panels: NDArray[np.intp]
+    beam_names: tuple[str, ...] = ()
+    panel_names: tuple[str, ...] = ()
+    links: tuple[BodyLink, ...] = ()
 
 
 @dataclass(frozen=True, eq=False)
@@ -129,6 +159,8 @@ class Scene:
     walls, lines, marks : the frame
     bodies : what stands on it
     rated : links to choose among
+    badges : numbered places
+    listed : (number, text) of what is listed beside the picture, under `listed_title`
     stations : (station in mm, label) of crossmembers and axles, to tick along the side
     profile : curves of the twist angle (or deflection) by station, same unit for all
     profile_title : str
@@ -149,3 +181,6 @@ class Scene:
     notes: tuple[str, ...] = field(default=())
     bodies: tuple[Grillage, ...] = ()
     rated: Rated | None = None
+    badges: tuple[Badge, ...] = ()
+    listed: tuple[tuple[int, str], ...] = ()
+    listed_title: str = ""

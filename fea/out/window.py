@@ -10,7 +10,8 @@ from fea.out import display, palette, surface
 from fea.out.camera import STANDARD, auto_scale, fit
 from fea.out.marks import at_one_place, drawn_position, joined
 from fea.out.palette import THEME
-from fea.out.scene import Scene
+from fea.out.scene import Grillage, Scene
+from fea.out.window_body import show_bodies
 
 if TYPE_CHECKING:
     import pyvista as pv
@@ -47,6 +48,9 @@ def build(scene: Scene, *, scale: float | None = None, off_screen: bool) -> "Plo
     lines = plotter.add_mesh(edges, color=THEME.edge, line_width=1.0, lighting=False)
     lines.mapper.resolve = "polygon_offset"  # else the walls cut into their own edges
     follow = _marks(plotter, scene)
+    bodies = show_bodies(plotter, scene.bodies)
+    if bodies is not None:
+        follow.append(bodies)
     plotter.add_text(f"{scene.title}\n{scene.subtitle}", font_size=11, color=THEME.ink)
 
     def redraw(value: float) -> None:
@@ -69,17 +73,18 @@ def build(scene: Scene, *, scale: float | None = None, off_screen: bool) -> "Plo
         slider_width=0.015,
         tube_width=0.004,
     )
-    _look(plotter, walls)
+    _look(plotter, walls, scene.bodies)
     return plotter
 
 
-def _look(plotter: "Plotter", walls: "pv.PolyData") -> None:
-    """Set the standing view, parallel, the frame filling the window."""
+def _look(plotter: "Plotter", walls: "pv.PolyData", bodies: tuple[Grillage, ...]) -> None:
+    """Set the standing view, parallel, frame and bodies filling the window."""
     if walls.n_points == 0:
         plotter.enable_parallel_projection()
         return
     wide, high = plotter.window_size
-    window = fit(STANDARD.project(np.asarray(walls.points)), wide / high, pad=(0.06,) * 4)
+    shown = [np.asarray(walls.points), *(body.points for body in bodies)]
+    window = fit(STANDARD.project(np.concatenate(shown)), wide / high, pad=(0.06,) * 4)
     middle = np.asarray(walls.center)
     # keep the middle's nearness, so that the view turns about the frame and not before it
     at = STANDARD.project(middle)

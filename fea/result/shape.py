@@ -5,6 +5,7 @@ its points moves with the section (six motions) and by warping, so an open secti
 seen to warp.
 """
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -14,6 +15,7 @@ from fea.analyse import Solution
 from fea.element import beam
 from fea.result.metal import Sheeting, sheeting
 from fea.result.stress import Stress, stresses
+from fea.solve.condense import MIRROR, Metal
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -26,7 +28,7 @@ class Surface:
     Attributes
     ----------
     points, movement : (n, 3), mm
-    von_mises : (n,), MPa
+    von_mises : (n,), MPa, none (NaN) where it was not worked out
     quads : (m, 4), point numbers
     member : (m,), the member of each quad, index into the mesh's members
     section : the section's name of each quad
@@ -59,18 +61,32 @@ def axis_motion(solution: Solution, places: Array) -> Array:
     return np.asarray(out)
 
 
-def surface(solution: Solution, pieces: int = 8) -> Surface:
+def surface(
+    solution: Solution,
+    pieces: int = 8,
+    *,
+    sheets: Sequence[Sheeting] | None = None,
+    stress: bool = True,
+) -> Surface:
     """Return the walls of all members with their movement and stress.
 
     Parameters
     ----------
     pieces : int
         Strips per element along its length.
+    sheets : sequence of Sheeting, optional
+        The joints' metal, if it was gathered already.
+    stress : bool
+        Whether the stress in the joints' metal is wanted, which takes most of the time.
     """
     places = np.linspace(0.0, 1.0, pieces + 1)
     motion = axis_motion(solution, places)
     parts = [_group(solution, motion, places, g) for g in stresses(solution, places)]
-    parts += [_metal(solution, metal) for metal in sheeting(solution)]
+    if stress:
+        every = sheeting(solution) if sheets is None else sheets
+        parts += [_metal(solution, metal) for metal in every]
+    else:
+        parts += [_moved(solution, piece) for piece in solution.metal]
     offset = np.cumsum([0] + [len(p.points) for p in parts[:-1]])
     return Surface(
         points=np.concatenate([p.points for p in parts]),
@@ -84,7 +100,6 @@ def surface(solution: Solution, pieces: int = 8) -> Surface:
 
 def _metal(solution: Solution, metal: Sheeting) -> Surface:
     """Return a joint's metal as a surface; its stress is averaged at the points."""
-    number = {name: k for k, name in enumerate(solution.mesh.members)}
     total = np.bincount(metal.quads.ravel(), np.repeat(metal.von_mises, 4), len(metal.points))
     count = np.bincount(metal.quads.ravel(), minlength=len(metal.points))
     return Surface(
@@ -92,9 +107,30 @@ def _metal(solution: Solution, metal: Sheeting) -> Surface:
         movement=metal.movement,
         von_mises=total / np.maximum(count, 1),
         quads=metal.quads,
-        member=np.array([number[name] for name in metal.members], dtype=np.intp)[metal.member],
+        member=_numbers(solution, metal.members)[metal.member],
         section=(f"sheet metal, {metal.name}",) * len(metal.quads),
     )
+
+
+def _moved(solution: Solution, piece: Metal) -> Surface:
+    """Return a joint's metal as it moves, in single precision, which is plenty for the eye."""
+    kept, canon = piece.kept, piece.patch.canon
+    flip = MIRROR[:3] if canon.mirrored else np.ones(3)
+    motion = kept.recover @ piece.canonical(solution.u).astype(np.float32)
+    return Surface(
+        points=(kept.points + canon.origin) * flip,
+        movement=motion.reshape(-1, 6)[:, :3] * flip,
+        von_mises=np.full(len(kept.points), np.nan),
+        quads=kept.quads,
+        member=_numbers(solution, canon.members)[kept.member],
+        section=(f"sheet metal, {piece.patch.name}",) * len(kept.quads),
+    )
+
+
+def _numbers(solution: Solution, members: Sequence[str]) -> Index:
+    """Return the numbers of members in the mesh."""
+    number = {name: k for k, name in enumerate(solution.mesh.members)}
+    return np.array([number[name] for name in members], dtype=np.intp)
 
 
 def _mitre(nodes: Index, member: Index, points: Array, movement: Array) -> None:

@@ -13,7 +13,7 @@ from numpy.typing import NDArray
 from fea.out import frame_image
 from fea.out.camera import STANDARD, fit
 from fea.out.display import Display
-from fea.out.scene import Curve, Field, Line, Mark, Scene, Walls
+from fea.out.scene import BodyLink, Curve, Field, Grillage, Line, Mark, Scene, Walls
 
 Array = NDArray[np.float64]
 
@@ -161,6 +161,26 @@ def _marks() -> tuple[Mark, ...]:
         Mark("hold", (2500.0, -wide_rear, 500.0), (0.0, 1.0, 0.0), "sideways held"),
         Mark("hold", (2500.0, -wide_rear, 500.0), (1.0, 0.0, 0.0), "fore and aft held"),
         Mark("hold", (3300.0, -wide_rear, 490.0), up, "height held"),
+    )
+
+
+def body() -> Grillage:
+    """Return a body for the scene: a floor on two sills, borne by a mount and a tie."""
+    points = np.array([[x, y, 700.0] for x in (800.0, 1900.0) for y in (-600.0, 600.0)])
+    link = np.array([[800.0, 400.0, 560.0], [800.0, 600.0, 700.0]])
+    tie = np.array([[1900.0, -400.0, 560.0], [1900.0, -600.0, 700.0]])
+    return Grillage(
+        name="cab",
+        points=points,
+        movement=_movement(points),
+        beams=np.array([[0, 2], [1, 3], [0, 1], [2, 3]]),
+        panels=np.array([[0, 1, 3, 2]]),
+        beam_names=("sill left", "sill right", "toe board", "rear wall"),
+        panel_names=("floor",),
+        links=(
+            BodyLink("mount M1 right", "mount", link, _movement(link), "bears 120 N, 118 N up"),
+            BodyLink("tie sill left", "tie", tie, _movement(tie), "bears 80 N, 79 N down"),
+        ),
     )
 
 

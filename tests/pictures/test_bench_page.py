@@ -7,6 +7,7 @@ import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
+from contextlib import contextmanager
 from pathlib import Path
 from types import ModuleType
 from typing import Any
@@ -27,6 +28,7 @@ SLIDE = """((path, value) => {
   knob.dispatchEvent(new Event("input", { bubbles: true }));
 })"""
 IDLE = "document.getElementById('pace').textContent !== ''"
+DRAWN = "typeof live !== 'undefined' && live.solid && live.ink.width > 0"
 
 
 def devtools() -> ModuleType:
@@ -45,28 +47,21 @@ def home(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return tmp_path_factory.mktemp("bench_home")
 
 
-@pytest.fixture(scope="module")
-def tab(home: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
-    """Yield a page of the bench with the orchard pickup, in a folder of its own."""
+@contextmanager
+def served(home: Path, *words: str) -> Iterator[str]:
+    """Yield the address of a bench that is served by a process of its own."""
     pytest.importorskip("starlette")
     pytest.importorskip("uvicorn")
-    if BROWSER is None:
-        pytest.skip("no chromium on this machine")
     command = [sys.executable, "-c", "from fea.cli.app import main; main()"]
     server = subprocess.Popen(
-        [*command, "bench", "orchard_pickup"], cwd=home, stdout=subprocess.PIPE, text=True,
-        env=os.environ | {"PYTHONUNBUFFERED": "1", "PYTHONPATH": str(ROOT)},
+        [*command, "bench", *words], cwd=home, stdout=subprocess.PIPE, text=True,
+        env=os.environ | {"PYTHONUNBUFFERED": "1", "PYTHONPATH": str(ROOT), "PLUMBRAIL_CACHE": ""},
     )  # fmt: skip
     try:
         assert server.stdout is not None
         address = next(line.strip() for line in server.stdout if "http://" in line)
         assert address.startswith("http://127.0.0.1:")
-        with devtools().browser(BROWSER, tmp_path_factory.mktemp("profile")) as page:
-            page.size(1440, 1000)
-            page.open(address)
-            page.wait("document.querySelectorAll('#compared tbody tr').length > 0")
-            page.address = address
-            yield page
+        yield address
     finally:
         server.terminate()
         server.wait(10)
@@ -74,14 +69,32 @@ def tab(home: Path, tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
             server.stdout.close()
 
 
+@pytest.fixture(scope="module")
+def window(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
+    """Yield a tab of a browser."""
+    if BROWSER is None:
+        pytest.skip("no chromium on this machine")
+    with devtools().browser(BROWSER, tmp_path_factory.mktemp("profile")) as page:
+        page.size(1440, 1000)
+        yield page
+
+
+@pytest.fixture(scope="module")
+def address(home: Path, window: Any) -> Iterator[str]:
+    """Yield where the bench of the orchard pickup with its body is, in a folder of its own."""
+    del window  # no server without a browser
+    with served(home, "orchard_pickup", "--body", "open", "--joints", "beam") as found:
+        yield found
+
+
 @pytest.fixture
-def bench(tab: Any) -> Any:
+def bench(window: Any, address: str) -> Any:
     """Return the page as it starts, with nothing said."""
-    tab.said.clear()
-    tab.open("about:blank#")
-    tab.open(tab.address)
-    tab.wait("typeof live !== 'undefined' && live.solid && live.ink.width > 0")
-    return tab
+    window.said.clear()
+    window.open("about:blank#")
+    window.open(address)
+    window.wait(DRAWN)
+    return window
 
 
 def after(page: Any, act: str) -> dict[str, float]:
@@ -115,7 +128,7 @@ def test_it_loads_without_a_word_and_draws_the_frame(bench: Any) -> None:
 def test_a_switch_gives_exactly_the_commands_figure(bench: Any, process: Run) -> None:
     # In a process of its own, as the server: with other threads the sums go in another order.
     found = after(bench, "document.querySelector('[data-key=\"part:boxing_cab\"]').click()")
-    words = ("--without", "boxing_cab", "--joints", "beam", "--json")
+    words = ("--body", "open", "--without", "boxing_cab", "--joints", "beam", "--json")
     ran = process("run", "orchard_pickup", *words)
     cases = json.loads(ran.out)["cases"]
     assert found["twist"] == cases[0]["measures"][TWIST]
@@ -199,6 +212,7 @@ def test_pins_stand_beside(bench: Any) -> None:
 
 
 def test_hover_tells_section_stress_and_energy(bench: Any) -> None:
+    bench.ask("document.getElementById('body-shown').click()")
     box = bench.ask("(() => { const b = live.solid.canvas.getBoundingClientRect();"
                     " return [b.left, b.top, b.width, b.height] })()")  # fmt: skip
     told = set()
@@ -223,7 +237,7 @@ def test_saving_from_the_page(bench: Any, home: Path, quick: Run) -> None:
     )
     bench.ask(save.format("thick_cab"))
     bench.wait("document.getElementById('saved').textContent !== ''")
-    ran = quick("run", home / "thick_cab.toml", "--json")
+    ran = quick("run", home / "thick_cab.toml", "--body", "open", "--json")
     assert json.loads(ran.out)["cases"][0]["measures"][TWIST] == pytest.approx(
         found["twist"], rel=1e-9
     )
@@ -277,3 +291,98 @@ def test_every_control_has_a_name_and_a_tablet_shows_all(bench: Any) -> None:
         assert knob[0] > 90
         assert frame[1] < 1100  # the frame is in sight beside the controls
     bench.size(1440, 1000)
+
+
+def ink(page: Any) -> int:
+    """Return how many pixels are drawn flat over the walls."""
+    page.ask("live.ink.draw()")
+    return int(page.ask(
+        "(() => { const c = live.ink.canvas, d = live.ink.pen.getImageData(0, 0, c.width, c.height)"
+        ".data; let n = 0; for (let k = 3; k < d.length; k += 4) n += d[k] > 0; return n })()"
+    ))  # fmt: skip
+
+
+def test_the_body_is_shown_hidden_and_told(bench: Any) -> None:
+    assert bench.ask("document.getElementById('body-switch').hidden") is False
+    with_body = ink(bench)
+    bench.ask("live.solid.canvas.focus()")
+    bench.key("b", "b", 66)
+    assert bench.ask("[state.body, document.getElementById('body-shown').checked]") == [False] * 2
+    assert ink(bench) < 0.8 * with_body
+    bench.ask("document.getElementById('body-shown').click()")
+    assert ink(bench) == pytest.approx(with_body, rel=0.02)  # labels may take other seats
+    name, x, y = bench.ask(
+        "(() => { const k = DATA.bodies[0].links[0], b = live.ink.canvas.getBoundingClientRect();"
+        " const at = live.ink.toPixels(movedBy(k.ends[1], k.movement[1], shownScale()));"
+        " return [k.name, b.left + at[0], b.top + at[1]] })()"
+    )
+    bench.move(x + 30, y + 30)
+    bench.move(x, y)
+    bench.wait("!document.getElementById('tip').hidden")
+    told = bench.ask("document.getElementById('tip').innerText")
+    assert name.startswith("mount ")
+    assert told.startswith(name)
+    assert "bears" in told
+    assert " N (" in told
+    assert "of the body cab" in told
+    before = bench.ask("DATA.bodies[0].movement[0]")
+    after(bench, f"{SLIDE}('{PLATE}', 2)")
+    assert bench.ask("DATA.bodies[0].movement[0]") != before
+    assert bench.said == []
+
+
+def test_opened_in_a_hidden_tab_it_fits_the_frame_once_it_is_seen(
+    window: Any, address: str
+) -> None:
+    hide = (
+        "const unseen = new CSSStyleSheet(); unseen.replaceSync('html { display: none }');"
+        " document.adoptedStyleSheets = [unseen]"
+    )
+    script = window.call("Page.addScriptToEvaluateOnNewDocument", source=hide)["identifier"]
+    try:
+        window.said.clear()
+        window.open("about:blank#")
+        window.open(address)
+        window.wait("typeof live !== 'undefined' && live.solid")
+        assert window.ask("live.solid.canvas.clientWidth") == 0
+        after(window, f"{SLIDE}('{PLATE}', 4)")
+        window.ask("document.adoptedStyleSheets = []")
+        window.wait("view.mmPerPixel > 1 && live.ink.width > 0")
+        low, high = window.ask(
+            "(() => { const at = [0, 1].map((k) => live.ink.toPixels(pointAt([...BOX.low, ..."
+            "BOX.high], k))); return [Math.min(...at.map((p) => p[0])),"
+            " Math.max(...at.map((p) => p[0]))].map((v) => v / live.ink.width) })()"
+        )
+        assert 0.0 < low < high < 1.0
+        assert high - low > 0.3
+        assert window.said == []
+    finally:
+        window.call("Page.removeScriptToEvaluateOnNewDocument", identifier=script)
+
+
+def test_an_estimate_at_once_then_exactly_the_commands_figure(
+    window: Any, home: Path, process: Run
+) -> None:
+    with served(home, "ladder_tubes") as where:
+        window.said.clear()
+        window.open(where)
+        window.wait(DRAWN)
+        window.wait("DATA.joints === 'sheet' && DATA.painted", 60.0)
+        path = window.ask("DATA.bench.sliders.find((s) => s.group === 'walls').path")
+        value = window.ask("DATA.bench.sliders.find((s) => s.group === 'walls').value")
+        near = after(window, f"{SLIDE}('{path}', {value + 0.3:.2f})")
+        error = window.ask("DATA.estimates.twist.error")
+        headline = window.ask("document.getElementById('headline').textContent")
+        assert window.ask("DATA.joints") == "beam"
+        assert headline.startswith("\u2248")
+        assert 0.0 < error < 0.3
+        window.wait("DATA.joints === 'sheet' && DATA.painted", 60.0)
+        sure = shown(window)
+        assert "\u2248" not in window.ask("document.getElementById('headline').textContent")
+        assert abs(near["twist"] / sure["twist"] - 1.0) < error
+        # what was met before is answered with at once, and exactly
+        back = after(window, "document.getElementById('back').click()")
+        assert window.ask("DATA.joints") == "sheet"
+        assert window.said == []
+    ran = process("run", "ladder_tubes", "--json")
+    assert back["twist"] == json.loads(ran.out)["cases"][0]["measures"][TWIST]

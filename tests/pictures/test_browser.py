@@ -106,7 +106,8 @@ def test_a_page_opened_out_of_sight_fits_the_frame_once_it_is_seen(
     const unseen = solid.clientWidth;
     document.body.hidden = false;
     await sleep(300);
-    seen.push(unseen, solid.clientWidth > 0, view.mmPerPixel > 0 && Number.isFinite(view.mmPerPixel));
+    seen.push(unseen, solid.clientWidth > 0);
+    seen.push(view.mmPerPixel > 0 && Number.isFinite(view.mmPerPixel));
     fire("pointermove", 769, 335);
     await sleep(120);
     seen.push(tip.hidden, tip.textContent.includes("no value"));
@@ -132,9 +133,54 @@ def test_slider_animation_turning_and_fields(sample: ModuleType, tmp_path: Path)
     const field = document.getElementById("field");
     field.value = 1; field.dispatchEvent(new Event("change"));
     seen.push(document.getElementById("ramp-ticks").children.length > 2);
+    seen.push(["body-switch", "body-key"].map((id) => document.getElementById(id).hidden));
     """
     lines = read(page.page(sample.build(30, 6), 50.0), body, tmp_path)
-    assert lines == ["38 x", "37.5", "true", "1", "true", "true", "true", "true"]
+    assert lines == ["38 x", "37.5", "true", "1", "true", "true", "true", "true", "true,true"]
+
+
+def test_the_body_moves_hides_and_tells_its_loads(sample: ModuleType, tmp_path: Path) -> None:
+    scene = dataclasses.replace(sample.build(30, 6), bodies=(sample.body(),))
+    body = """
+    const ink = document.getElementById("ink"), pen = ink.getContext("2d");
+    const flat = (p, m) => {
+      const q = project(movedBy(p, m, shownScale()), axes());
+      return [0.5 * ink.clientWidth + (q[0] - view.x) / view.mmPerPixel,
+        0.5 * ink.clientHeight - (q[1] - view.y) / view.mmPerPixel];
+    };
+    const tell = async ([x, y]) => {
+      fire("pointermove", x, y); await sleep(120);
+      return tip.hidden ? "nothing" : [...tip.children].map((c) => c.textContent).join("|");
+    };
+    const drawn = () => {
+      const d = pen.getImageData(0, 0, ink.width, ink.height).data;
+      let n = 0;
+      for (let k = 3; k < d.length; k += 4) n += d[k] > 0;
+      return n;
+    };
+    const cab = DATA.bodies[0];
+    for (const link of cab.links) seen.push(await tell(flat(link.ends[1], link.movement[1])));
+    const [i, j] = cab.beams[1];
+    const along = (rows) => [0, 1, 2].map((c) => 0.3 * rows[i][c] + 0.7 * rows[j][c]);
+    const sill = flat(along(cab.points), along(cab.movement));
+    seen.push(await tell(sill));
+    const before = sill.slice();
+    state.scale = 0;
+    const rest = flat(along(cab.points), along(cab.movement));
+    seen.push(Math.hypot(rest[0] - before[0], rest[1] - before[1]) > 2);
+    state.scale = DATA.scale;
+    const full = drawn();
+    solid.dispatchEvent(new KeyboardEvent("keydown", { key: "b" })); await sleep(50);
+    const box = document.getElementById("body-shown");
+    seen.push(box.checked, drawn() < full, (await tell(sill)).startsWith("sill"));
+    box.click(); await sleep(50);
+    seen.push(drawn() > 0.95 * full, state.body);
+    """
+    lines = read(page.page(scene, 50.0), body, tmp_path)
+    assert lines[0].startswith("mount M1 right|of the body cab|bears 120 N, 118 N up|moves ")
+    assert lines[1].startswith("tie sill left|of the body cab|bears 80 N, 79 N down|moves ")
+    assert lines[2].startswith("sill right|of the body cab|moves ")
+    assert lines[3:] == ["true", "false", "true", "false", "true", "true"]
 
 
 def test_evil_names_stay_names(sample: ModuleType, tmp_path: Path) -> None:
