@@ -65,20 +65,21 @@ def _worse(page: Page, found: Comparison, system: units.System) -> None:
     """Print the places that got worse."""
     several = len(found.groups) > 1
     limit = f"{100.0 * found.limit:.3g} %"
-    along = [p for p in found.places if not p.about]
-    about = [p for p in found.places if p.about]
+    numbered = list(enumerate(found.places, start=1))  # as the picture numbers them
+    along = [(k, p) for k, p in numbered if not p.about]
+    about = [(k, p) for k, p in numbered if p.about]
     page.say()
     if not along:
         page.say(f"No place along a member is stressed more by over {limit}.", "bold")
     else:
         page.say(f"Stressed more by over {limit}, the largest rise first:", "bold")
-    for p in along[:MOST_PLACES]:
-        say(page, f"  {sentence(p, system, case=several)}")
+    for k, p in along[:MOST_PLACES]:
+        say(page, f"{k:>2} {sentence(p, system, case=several)}")
     _rest(page, len(along) - MOST_PLACES)
     if about:
         page.say("In sheet metal about joints (shells rank them, and are no limit):", "bold")
-    for p in about[:MOST_PLACES]:
-        say(page, f"  {sentence(p, system, case=several)}")
+    for k, p in about[:MOST_PLACES]:
+        say(page, f"{k:>2} {sentence(p, system, case=several)}")
     _rest(page, len(about) - MOST_PLACES)
     _heavier(page, found)
 

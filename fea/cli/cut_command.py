@@ -65,6 +65,7 @@ def _print(found: "CutList") -> None:
     from fea.cli.tables import Page
     from fea.cli.wrapped import flush
     from fea.shop.cut_record import BASIS, notes, size
+    from fea.units import show_sheet
 
     page = Page()
     flush(page, f"{found.frame.title}: what to cut for the added parts", "bold")
@@ -78,7 +79,7 @@ def _print(found: "CutList") -> None:
             cut.piece.part,
             cut.piece.name,
             size(cut),
-            f"{cut.piece.wall:g}",
+            show_sheet(cut.piece.wall),
             cut.piece.material.name,
             f"{1000.0 * cut.mass:.2f}",
             f"{cut.weld / 1000.0:.2f}",

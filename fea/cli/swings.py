@@ -94,15 +94,17 @@ def mode_study(choice: Choice, asked: Asked, *, as_json: bool) -> None:
     else:
         _print_modes(found, choice, asked)
     if asked.html is not None:
-        from fea.out.mode_page import write_mode_page
+        from fea.out.mode_scene import mode_scene
+        from fea.out.moving_page import write_moving_page
 
         with busy("writing the page"):
-            write_mode_page(found, asked.html)
+            write_moving_page(mode_scene(found), asked.html)
     if asked.gif is not None:
-        from fea.out.mode_film import write_mode_film
+        from fea.out.film import write_film
+        from fea.out.mode_scene import mode_scene
 
         with busy("drawing"):
-            write_mode_film(found, asked.number - 1, asked.gif)
+            write_film(mode_scene(found), asked.gif, asked.number - 1)
     if not as_json:
         for path in (asked.html, asked.gif):
             if path is not None:

@@ -4,17 +4,13 @@ import textwrap
 
 from fea.cli.tables import Page
 
-WIDTH = 110
-"""Characters."""
-
 FLUSH_WIDTH = 108
-"""The same where every line starts at the margin."""
+"""Characters, where every line starts at the margin."""
 
 
 def say(page: Page, text: str, style: str = "") -> None:
     """Print a sentence, broken where it is longer than a table is wide."""
-    for line in textwrap.wrap(text, WIDTH, subsequent_indent="  ", break_on_hyphens=False):
-        page.say(line, style)
+    page.say(text, style)
 
 
 def flush(page: Page, text: str, style: str = "") -> None:

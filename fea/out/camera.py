@@ -52,6 +52,9 @@ STANDARD_AZIMUTH, STANDARD_ELEVATION = float(np.deg2rad(24.0)), float(np.deg2rad
 STANDARD = looking(STANDARD_AZIMUTH, STANDARD_ELEVATION)
 """The standing view of all pictures: front at the left and near, from above."""
 
+FROM_ABOVE = "From above: front to the left, right side at the top"
+"""How every plan lies on its page, and what is written over it."""
+
 
 @dataclass(frozen=True)
 class Window:

@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.errors import Complaint, MissingExtraError
+from fea.out.camera import FROM_ABOVE
 from fea.out.display import INSTALL_DRAWING
 from fea.out.files import write_whole
 from fea.out.palette import THEME
@@ -86,8 +87,13 @@ def page(study: ClearanceStudy, width: int) -> "Figure":
     scope = "every member" if study.everything else "added parts"
     figure.text(_LEFT / _WIDE, 1.0 - 0.7 / tall, f"{scope}; {verdict(study)}",
                 fontsize=11.0, color=THEME.quiet)  # fmt: skip
+    figure.text(_LEFT / _WIDE, 0.14 / tall, "A planning aid, not a certification.",
+                fontsize=8.5, color=THEME.quiet)  # fmt: skip
     bottom = tall - _HEAD
-    for name, axis, room in (("from above, right side up", 1, plan), ("from the left", 2, side)):
+    for name, axis, room in (
+        (f"{FROM_ABOVE}; station and offset in mm", 1, plan),
+        ("From the left: station and height in mm", 2, side),
+    ):
         bottom -= room
         spot = (_LEFT / _WIDE, bottom / tall, 1.0 - 2 * _LEFT / _WIDE, room / tall)
         axes = figure.add_axes(spot)

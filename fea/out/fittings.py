@@ -14,6 +14,7 @@ from fea.mesh.gusset import triangles
 from fea.out.scene import Walls
 from fea.result.answer import Answer
 from fea.result.shape import Surface
+from fea.units import show_sheet
 
 Array = NDArray[np.float64]
 Index = NDArray[np.intp]
@@ -104,7 +105,7 @@ def _gussets(answer: Answer, skin: Surface) -> list[_Piece]:
             stands_on = zip((onto, onto, member), plate.corners, strict=True)
             corners = np.concatenate([_follow(skin, m, at, at[None]) for m, at in stands_on])
             movement = plate.shares @ corners
-            words = f"gusset, {gusset.legs:g} mm legs, {gusset.wall:g} mm"
+            words = f"gusset, {gusset.legs:g} mm legs, {show_sheet(gusset.wall)}"
             out.append(_Piece(plate.points, movement, plate.quads, member, words))
     return out
 
@@ -121,7 +122,7 @@ def _bulkheads(answer: Answer, skin: Surface) -> list[_Piece]:
         member = number(one.member)
         movement = _follow(skin, member, points.mean(axis=0), points)
         quads = np.array([[0, 1, 2, 3]], dtype=np.intp)
-        out.append(_Piece(points, movement, quads, member, f"bulkhead, {one.wall:g} mm"))
+        out.append(_Piece(points, movement, quads, member, f"bulkhead, {show_sheet(one.wall)}"))
     return out
 
 

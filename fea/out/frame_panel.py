@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from fea.out import body_panel, frame_image, panel_key, surface
+from fea.out import badges, body_panel, frame_image, panel_key, surface
 from fea.out import camera as cameras
 from fea.out.camera import Camera, Window
 from fea.out.display import Display
@@ -122,6 +122,7 @@ def draw(
     for symbol in symbols(panel.scene, scale, panel.pixels, unit):
         _symbol(panel, symbol)
     _highest(panel)
+    badges.draw(panel)
     return _place(panel, cover)
 
 
@@ -265,13 +266,9 @@ def _symbol(panel: Panel, symbol: Symbol) -> None:
 def _highest(panel: Panel) -> None:
     """Ring the point where the coloured field is highest, and say how high."""
     walls = panel.scene.walls
-    if not walls.fields or not np.isfinite(walls.fields[0].values).any():
+    top = surface.highest(walls.fields[0]) if walls.fields else None
+    if top is None:
         return
-    shown = walls.fields[0]
-    low, high = surface.value_range(shown)
-    if np.nanmin(shown.values) >= high - 1e-9 * abs(high - low):
-        return
-    top = int(np.nanargmax(shown.values))
     x, y = panel.pixels(surface.moved(walls, panel.scale)[top])
     panel.axes.plot(
         [x],
@@ -286,7 +283,7 @@ def _highest(panel: Panel) -> None:
     half = 5.0 * panel.unit
     panel.taken.append(Box(x - half, y - half, x + half, y + half))
     panel.later(
-        f"highest {shown.values[top]:.3g} {shown.unit}",
+        f"highest drawn {surface.highest_words(walls.fields[0], top)}",
         (x, y),
         (0.2, 1.0),
         size=9.6,

@@ -1,12 +1,11 @@
-"""The walls of a frame with the movement of every mode, ready for the page and the film."""
-
-from dataclasses import dataclass
+"""The modes of a frame as motions of its walls; a mode has a shape but no size."""
 
 import numpy as np
 from numpy.typing import NDArray
 
 from fea.element.beam import N_FREEDOMS
 from fea.out.camera import auto_scale
+from fea.out.moving import Motion, Moving
 from fea.result.modes import FrameModes, solutions
 from fea.result.shape import surface
 
@@ -20,29 +19,8 @@ LARGEST = 0.05
 """Of the frame's length, how large a mode's largest movement is drawn."""
 
 
-@dataclass(frozen=True, eq=False)
-class ModeScene:
-    """The shapes of the modes, each scaled so that its largest movement is one.
-
-    Attributes
-    ----------
-    points : (n, 3), mm; quads : (m, 4)
-    movement : (k, n, 3); lines : (b, 2) pairs of points, the bodies' beams
-    size : mm, how far the largest movement is drawn
-    """
-
-    title: str
-    subtitle: str
-    labels: tuple[str, ...]
-    points: Array
-    quads: Index
-    lines: Index
-    movement: Array
-    size: float
-
-
-def mode_scene(found: FrameModes) -> ModeScene:
-    """Return the scene of some modes."""
+def mode_scene(found: FrameModes) -> Moving:
+    """Return some modes as motions, each scaled so that its largest movement is one."""
     solved = solutions(found)
     skins = [surface(one, PIECES) for one in solved]
     moves = [skin.movement for skin in skins]
@@ -51,19 +29,23 @@ def mode_scene(found: FrameModes) -> ModeScene:
         where, lines, bodies = _bodies(found, len(skins[0].points))
         points += where
         moves = [np.concatenate([m, *b]) for m, b in zip(moves, bodies, strict=True)]
-    movement = np.array([m / np.linalg.norm(m, axis=1).max() for m in moves])
     every = np.concatenate(points)
-    length = float(np.ptp(every[:, 0]))
-    return ModeScene(
+    size = auto_scale(np.eye(3)[:1], float(np.ptp(every[:, 0])), LARGEST)
+    labels = [f"{k}: {m.frequency:.1f} Hz, {m.name}" for k, m in enumerate(found.modes, 1)]
+    return Moving(
         title=found.frame.title,
         subtitle="natural modes",
-        labels=tuple(f"{k}: {m.frequency:.1f} Hz, {m.name}" for k, m in enumerate(found.modes, 1)),
         points=every,
         quads=skins[0].quads,
         lines=lines,
-        movement=movement,
-        size=auto_scale(np.eye(3)[:1], length, LARGEST),
+        motions=tuple(_motion(label, m, size) for label, m in zip(labels, moves, strict=True)),
+        loaded=False,
     )
+
+
+def _motion(label: str, movement: Array, size: float) -> Motion:
+    far = np.linalg.norm(movement, axis=1)
+    return Motion(label, movement / far.max(), size, far / far.max())
 
 
 def _bodies(found: FrameModes, first: int) -> tuple[list[Array], Index, list[list[Array]]]:

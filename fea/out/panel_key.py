@@ -46,12 +46,12 @@ def _colour_bar(panel: "Panel", box: Box) -> None:
     """Draw the colour bar with its unit, or say that there is none, and the movement's scale."""
     axes, unit = panel.axes, panel.unit
     shown = _shown(panel.scene)
-    scale = f"{panel.scale:g}"
     rest = "grey: frame at rest" if panel.scene.walls.fields else "pale: at rest"
+    moves = bool(panel.scale * np.abs(panel.scene.walls.movement).max(initial=0.0))
     axes.text(
         box.left,
         box.bottom + 1.0 * unit,
-        f"movements drawn {scale} x;  {rest}",
+        f"movements drawn {panel.scale:g} x;  {rest}" if moves else "drawn at rest",
         fontsize=9.6,
         color=THEME.ink,
         va="bottom",

@@ -197,7 +197,7 @@ def facts(figure: "Figure", place: Place, scene: Scene) -> None:
         figure.text(left, y, label, fontsize=8.5, color=THEME.quiet, va="top")
         large = figure.text(
             left,
-            y - 0.0155,
+            y - (0.0155 if step > 0.034 else 0.0125),
             value,
             fontsize=12.5 if step > 0.04 else 10.0,
             color=THEME.ink,
@@ -221,12 +221,10 @@ def headline(value: str) -> tuple[str, str]:
     return value, ""
 
 
-def notes(figure: "Figure", place: Place, scene: Scene) -> float:
-    """Write the notes small at the foot; return the height they take, as a share of the page."""
-    if not scene.notes:
-        return 0.0
+def notes(figure: "Figure", place: Place, said: tuple[str, ...]) -> float:
+    """Write sentences small at the foot; return the height they take, as a share of the page."""
     left, bottom, wide, _ = place
-    lines = wrapped(figure, scene.notes, wide * figure.get_window_extent().width, 8.0)
+    lines = wrapped(figure, said, wide * figure.get_window_extent().width, 8.0)
     text = figure.text(
         left,
         bottom,

@@ -147,8 +147,8 @@ def _per_kilogram(axes: "Axes", found: PartStudy, order: list[int]) -> None:
 
 def _tell(axes: "Axes", row: int, shift: float, value: float, *, beyond: float = 0.0) -> None:
     """Write a bar's value beside its end, or beside a mark further out."""
-    text = f"{value:+.1f}"
-    text = "0.0" if text[1:] == "0.0" else text.replace("-", "\u2212")
+    value = round(value, 1) + 0.0  # minus nothing stands where nothing does
+    text = f"{value:+.1f}".replace("-", "\u2212") if value else "0.0"
     end = max(value, beyond) if value >= 0.0 else min(value, beyond)
     axes.annotate(
         text, (end, row + shift), xytext=(4.0 if value >= 0.0 else -4.0, 0.0),

@@ -49,7 +49,8 @@ def parts_scene(found: PartStudy, store: Store | None = None) -> Scene:
     base = scene(answer, stock)
     whole = found.shared("twist")
     shares = {
-        name: 100.0 * found.share(k, "twist")[0] / whole if whole else 0.0
+        # Round-off of a part that gives nothing would print a minus before its nothing.
+        name: round(100.0 * found.share(k, "twist")[0] / whole, 9) + 0.0 if whole else 0.0
         for k, name in enumerate(found.names)
     }
     order = sorted(shares, key=lambda name: -shares[name])

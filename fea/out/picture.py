@@ -9,8 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from fea.errors import Complaint, MissingExtraError
+from fea.out import badges, frame_panel, panels
 from fea.out import display as displays
-from fea.out import frame_panel, panels
 from fea.out.camera import auto_scale
 from fea.out.display import Display
 from fea.out.files import write_whole
@@ -20,6 +20,8 @@ from fea.out.surface import frame_length
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
+
+CAUTION = "A planning aid, not a certification: local codes and a licensed engineer decide."
 
 _WIDE, _HIGH = 16.0, 10.7  # inches; the pixel width asked for sets the dots per inch
 _LEFT, _RIGHT, _FOOT, _TOP = 0.022, 0.978, 0.014, 0.972
@@ -110,7 +112,8 @@ def _page(scene: Scene, scale: float, width: int, display: Display) -> tuple["Fi
         _LEFT, _TOP - 0.04, scene.subtitle, fontsize=13.0, color=THEME.quiet, va="top"
     )
     panels.shrink(under, room)
-    foot = _FOOT + panels.notes(figure, (_LEFT, _FOOT, _RIGHT - _LEFT, 0.0), scene)
+    said = (*scene.notes, CAUTION)
+    foot = _FOOT + panels.notes(figure, (_LEFT, _FOOT, _RIGHT - _LEFT, 0.0), said)
     low = _lower_row(figure, scene, foot + 0.022)
     size, place = _whole_pixels(figure, (_LEFT, low, _RIGHT - _LEFT, _TOP - 0.062 - low))
     axes = figure.add_axes(place)
@@ -135,6 +138,7 @@ def _lower_row(figure: "Figure", scene: Scene, bottom: float) -> float:
     row = [
         (0.47, panels.profile, bool(scene.profile)),
         (0.225, panels.soft, bool(scene.soft)),
+        (0.27, badges.listed, bool(scene.listed)),
         (0.225, panels.facts, bool(scene.facts)),
     ]
     there = [(share, make) for share, make, wanted in row if wanted]

@@ -128,7 +128,7 @@ def _page(rows: Sequence[_Row], title: str, subtitle: str, width: int) -> "Figur
     note = (
         "Drawn looking forward (of a pair of rails, the right one), crossmembers from the right.  "
         "C centroid, S shear centre, + the member's reference line, 1 and 2 principal axes.  "
-        "Width and colour of the bands: shear flow."
+        "Width and colour of the bands: shear flow.  Sizes in mm."
     )
     figure.text(_LEFT / _WIDE, 0.14 / tall, note, fontsize=8.5, color=THEME.quiet)
     return figure

@@ -10,6 +10,7 @@ import numpy as np
 
 from fea.errors import Complaint, MissingExtraError
 from fea.out import panels
+from fea.out.camera import FROM_ABOVE
 from fea.out.display import INSTALL_DRAWING
 from fea.out.files import write_whole
 from fea.out.palette import THEME
@@ -113,7 +114,7 @@ def _head(figure: "Figure", standing: Standing, words: list[str]) -> None:
 
 
 def _plan(axes: "Axes", standing: Standing) -> None:
-    """Draw the frame from above, front left of the page, its right side below."""
+    """Draw the frame from above: front to the left, the right side at the top."""
     on = standing.bench
     for member in on.frame.members:
         rail = member.kind == "rail"
@@ -132,8 +133,8 @@ def _plan(axes: "Axes", standing: Standing) -> None:
                   zorder=4)  # fmt: skip
         away = 1.0 if y > 0.0 else -1.0
         axes.annotate(
-            f"{force:.0f} N\n{x:.0f} mm", (x, y), xytext=(0.0, -17.0 * away),
-            textcoords="offset points", ha="center", va="top" if away > 0.0 else "bottom",
+            f"{force:.0f} N\n{x:.0f} mm", (x, y), xytext=(0.0, 17.0 * away),
+            textcoords="offset points", ha="center", va="bottom" if away > 0.0 else "top",
             fontsize=10.0, color=THEME.ink, zorder=5,
         )  # fmt: skip
     axes.plot(*on.centre, marker="+", markersize=14.0, markeredgewidth=2.0, color=THEME.load,
@@ -141,16 +142,19 @@ def _plan(axes: "Axes", standing: Standing) -> None:
     axes.annotate(
         "centre of mass", (on.centre[0], on.centre[1]), xytext=(9.0, 5.0),
         textcoords="offset points", fontsize=9.5, color=THEME.load, zorder=5,
+        bbox={"facecolor": THEME.wash, "edgecolor": "none", "pad": 0.8},
     )  # fmt: skip
     points = np.vstack([m.path[:, :2] for m in on.frame.members])
     low, high = points.min(axis=0) - _AROUND, points.max(axis=0) + _AROUND
-    axes.set_xlim(low[0], high[0])
-    axes.set_ylim(high[1], low[1])  # the right side, positive, at the bottom
-    axes.set_aspect("equal", adjustable="datalim")
+    # One scale both ways, set here: left to the plot it would fix neither limit for the sag.
+    box = axes.get_window_extent()
+    size = np.array([box.width, box.height])
+    half = 0.5 * size * float(((high - low) / size).max())
+    middle = 0.5 * (low + high)
+    axes.set_xlim(middle[0] - half[0], middle[0] + half[0])
+    axes.set_ylim(middle[1] - half[1], middle[1] + half[1])
     axes.set_axis_off()
-    axes.set_title("From above: front to the left, right side below", loc="left", fontsize=11.0,
-                   fontweight="bold", color=THEME.ink)  # fmt: skip
-    axes.apply_aspect()  # so that the sag below can share its stations
+    axes.set_title(FROM_ABOVE, loc="left", fontsize=11.0, fontweight="bold", color=THEME.ink)
 
 
 def _sag(axes: "Axes", standing: Standing) -> None:

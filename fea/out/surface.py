@@ -57,6 +57,21 @@ def value_range(field: Field) -> tuple[float, float]:
     return low, high
 
 
+def highest(field: Field) -> int | None:
+    """Return the point where a field is highest; None where it has no values or but one."""
+    if not np.isfinite(field.values).any():
+        return None
+    low, high = value_range(field)
+    if np.nanmin(field.values) >= high - 1e-9 * abs(high - low):
+        return None
+    return int(np.nanargmax(field.values))
+
+
+def highest_words(field: Field, point: int) -> str:
+    """Return the value at a field's highest point as the pictures write it."""
+    return f"{field.values[point]:.3g} {field.unit}"
+
+
 def frame_length(scene: Scene) -> float:
     """Return the frame's extent along the stations, mm."""
     x = every_point(scene)[:, 0]

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from fea.errors import Complaint, MissingExtraError
 from fea.out import panels
+from fea.out.camera import FROM_ABOVE
 from fea.out.display import INSTALL_DRAWING
 from fea.out.files import write_whole
 from fea.out.palette import THEME
@@ -144,8 +145,7 @@ def _plan(figure: "Figure", place: panels.Place, found: Surveyed, scale: int) ->
     offsets = np.concatenate([m.path[:, 1] for m in found.frame.members])
     low, high = _stations(found)
     wide = 1.25 * float(np.abs(offsets).max())
-    title = "From above: front to the left, right side at the top"
-    axes = _axes(figure, place, title, np.array([low, high, -wide, wide]))
+    axes = _axes(figure, place, FROM_ABOVE, np.array([low, high, -wide, wide]))
     for m in found.frame.members:
         line = 5.0 if m.kind == "rail" else 3.0
         axes.plot(m.path[:, 0], m.path[:, 1], color=THEME.rule, linewidth=line,
@@ -163,11 +163,16 @@ def _plan(figure: "Figure", place: panels.Place, found: Surveyed, scale: int) ->
     for k, point in enumerate(points):
         out = 1.0 if point.offset >= 0.0 else -1.0
         cells = [
-            f"{v:+.1f}" if t else "?"
+            _off(v) if t else "?"
             for v, t in zip(found.off[k, :2].tolist(), found.told[k, :2].tolist(), strict=True)
         ]
         _mark(axes, at[k], moved[k], known=bool(known[k]))
         _label(axes, at[k], out, point.key, " / ".join(cells))
+
+
+def _off(value: float) -> str:
+    """Return a deviation to a tenth of a mm; nothing is off by minus nothing."""
+    return f"{round(value, 1) + 0.0:+.1f}"
 
 
 def _side(figure: "Figure", place: panels.Place, found: Surveyed, scale: int, side: str) -> None:
@@ -189,7 +194,7 @@ def _side(figure: "Figure", place: panels.Place, found: Surveyed, scale: int, si
     _rail(axes, found, side, 2, scale)
     for k, point in enumerate(points):
         if point.side == side:
-            text = f"{found.off[k, 2]:+.1f}" if known[k] else "?"
+            text = _off(float(found.off[k, 2])) if known[k] else "?"
             _mark(axes, at[k], moved[k], known=bool(known[k]))
             away = 1.0 if moved[k, 1] < at[k, 1] else -1.0  # the arrow has the other side
             _label(axes, at[k], away, point.name, text)

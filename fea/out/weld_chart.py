@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from fea.errors import Complaint, MissingExtraError
 from fea.frame.model import Member
 from fea.out import panels
+from fea.out.camera import FROM_ABOVE
 from fea.out.display import INSTALL_DRAWING
 from fea.out.files import write_whole
 from fea.out.palette import THEME, hexes
@@ -92,7 +93,7 @@ def page(study: OrderStudy, chosen: Outcome, width: int) -> "Figure":
             _from_above(axes, study, chosen)
         else:
             _from_the_side(axes, study, chosen, sides[number - 1], per_inch)
-        title = "From above, front at the left" if k == 1 else f"The {sides[number - 1]} rail"
+        title = FROM_ABOVE if k == 1 else f"The {sides[number - 1]} rail"
         figure.text(
             _EDGE / _WIDE, (bottom + high_here) / tall, title, fontsize=10.5, fontweight="bold",
             color=THEME.ink, va="bottom",
@@ -142,6 +143,12 @@ def _from_above(axes: "Axes", study: OrderStudy, chosen: Outcome) -> None:
         width = 5.0 if member.kind == "rail" else 3.0
         axes.plot(member.path[:, 0], member.path[:, 1], color=THEME.ghost_edge, linewidth=width,
                   solid_capstyle="butt", zorder=1)  # fmt: skip
+        if member.kind == "crossmember":
+            x, y, _ = member.path[np.argmax(member.path[:, 1])]
+            axes.annotate(
+                f"{member.name}\n{x:.0f} mm", (x, y), xytext=(0.0, 7.0), ha="center",
+                textcoords="offset points", va="bottom", fontsize=7.5, color=THEME.quiet,
+            )  # fmt: skip
     at_ends: dict[int, list[int]] = {}
     for rank, number in enumerate(chosen.order):
         run = plan.runs[number]

@@ -1,14 +1,14 @@
 """A cut list as plain data for JSON, as CSV, and in words."""
 
-import csv
-import io
 import re
 from collections import Counter
 from math import degrees
 from typing import Any
 
+from fea.result.tabular import csv_text
 from fea.shop.cut_list import Cut, CutList
 from fea.shop.cut_plates import Blank
+from fea.units import show_sheet
 
 FORMAT = 1
 """Version of the layout; keys are only ever added within a version."""
@@ -119,28 +119,22 @@ def notes(cut: Cut) -> list[str]:
 
 
 def as_csv(found: CutList) -> str:
-    """Return the list as CSV text; nothing in it can be taken for a formula."""
-    text = io.StringIO()
-    rows = csv.writer(text, lineterminator="\n")
-    rows.writerow(["number", "count", "part", "piece", "size_mm", "wall_mm", "material",
-                   "mass_each_kg", "mass_kg", "weld_m", "notes"])  # fmt: skip
+    """Return the list as CSV text."""
+    rows: list[list[object]] = [
+        ["number", "count", "part", "piece", "size_mm", "wall_mm", "material", "mass_each_kg",
+         "mass_kg", "weld_m", "notes"]
+    ]  # fmt: skip
     for cut in found.cuts:
         piece = cut.piece
-        rows.writerow(
+        rows.append(
             [
-                cut.number, cut.count, plain(piece.part), plain(piece.name), plain(size(cut)),
-                f"{piece.wall:g}", plain(piece.material.name), f"{1000.0 * piece.mass:.4f}",
-                f"{1000.0 * cut.mass:.4f}", f"{cut.weld / 1000.0:.3f}",
-                plain("; ".join(notes(cut))),
+                cut.number, cut.count, piece.part, piece.name, size(cut),
+                f"{round(piece.wall, 2):g}",
+                piece.material.name, f"{1000.0 * piece.mass:.4f}", f"{1000.0 * cut.mass:.4f}",
+                f"{cut.weld / 1000.0:.3f}", "; ".join(notes(cut)),
             ]
         )  # fmt: skip
-    return text.getvalue()
-
-
-def plain(text: str) -> str:
-    """Return a text that no spreadsheet takes for a formula, on one line."""
-    text = " ".join(text.split())
-    return f"'{text}" if text[:1] in ("=", "+", "-", "@") else text
+    return csv_text(rows)
 
 
 def file_stem(cut: Cut) -> str:
@@ -153,6 +147,6 @@ def title(cut: Cut) -> list[str]:
     """Return the lines of text that stand on a drawing."""
     piece = cut.piece
     lines = [f"{cut.number}  {piece.part}: {piece.name}",
-             f"{cut.count} off, {piece.wall:g} mm, {piece.material.name},"
+             f"{cut.count} off, {show_sheet(piece.wall)}, {piece.material.name},"
              f" {1000.0 * piece.mass:.3f} kg each"]  # fmt: skip
     return [" ".join(line.split()) for line in (*lines, *notes(cut))]

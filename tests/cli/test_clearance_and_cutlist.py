@@ -66,6 +66,20 @@ def test_the_cut_list(plumbrail: Run, tmp_path: Path) -> None:
         assert float(row["mass_kg"]) == pytest.approx(piece["mass_kg"], abs=1e-4)
 
 
+def test_walls_are_told_to_a_hundredth_and_by_their_gauge(plumbrail: Run, tmp_path: Path) -> None:
+    source = (ROOT / "models" / "orchard_pickup.toml").read_text(encoding="utf-8")
+    frame, table = tmp_path / "gauges.toml", tmp_path / "cuts.csv"
+    frame.write_text(source.replace('plate = "3 mm"', 'plate = "8 ga"'), encoding="utf-8")
+    ran = plumbrail("cutlist", frame, "--csv", table, "--svg", tmp_path)
+    assert ran.code == 0, ran.err
+    assert "4.18 mm (8 ga)" in ran.out
+    assert "2.6 mm" in ran.out  # as measured: no gauge is so thick
+    assert "4.1757" not in ran.out + table.read_text(encoding="utf-8")
+    assert ",4.18," in table.read_text(encoding="utf-8")
+    drawing = next(tmp_path.glob("*boxing*.svg")).read_text(encoding="utf-8")
+    assert "off, 4.18 mm (8 ga), plate" in drawing
+
+
 def test_no_parts_to_cut(plumbrail: Run) -> None:
     ran = plumbrail("cutlist", "orchard_pickup", "--stock")
     assert ran.code == 0

@@ -11,6 +11,7 @@ from running import Run
 
 from fea.cli.options import choose, load_cases
 from fea.out.compare_scene import compare_scene
+from fea.out.frame_scene import scene
 from fea.out.surface import value_range
 from fea.study.compare import Comparison, compare, solve_state
 
@@ -126,8 +127,6 @@ def tourer() -> Comparison:
 
 
 def test_one_scene_holds_both_to_one_scale(tourer: Comparison) -> None:
-    from fea.out.frame_scene import scene
-
     both = compare_scene(tourer)
     near, far = (scene(s.answers[0]) for s in (tourer.before, tourer.after))
     n = len(near.walls.points)
@@ -147,7 +146,28 @@ def test_one_scene_holds_both_to_one_scale(tourer: Comparison) -> None:
     assert sum("as fitted:" in m.text for m in both.marks) == 1
     facts = dict(both.facts)
     assert facts["Twist stiffness"].startswith("2.39 x stock")
-    assert facts["Stressed more"].startswith("rail right and left at station 2320")
+    assert "Places stressed more" not in facts
+    assert both.listed[0][1].startswith("rail right and left at station 2320")
+
+
+def test_places_that_got_worse_are_numbered_in_the_picture_as_printed(
+    tourer: Comparison, quick: Run
+) -> None:
+    both = compare_scene(tourer)
+    twist = [(k, p) for k, p in enumerate(tourer.places, start=1) if p.case == "twist"]
+    assert [k for k, _ in both.listed] == [k for k, _ in twist]
+    printed = quick("compare", "harbour_tourer", "--modes", "0").out
+    after = scene(tourer.after.answers[0]).walls.points
+    moved = both.walls.points[-len(after) :] - after
+    for (k, place), (_, text) in zip(twist, both.listed, strict=True):
+        assert f"{k:>2} {text}" in printed
+        spots = np.array([b.position for b in both.badges if b.number == k]) - moved[0]
+        sides = [place.offset, -place.offset] if len(place.members) > 1 else [place.offset]
+        wanted = [[place.station, side, place.height] for side in sides]
+        np.testing.assert_allclose(spots, wanted, rtol=1e-12, atol=1e-9)
+        # It is in the state after, at its metal.
+        nearest = np.linalg.norm(after - spots[0], axis=1).min()
+        assert nearest < 80.0
 
 
 @pytest.mark.picture

@@ -94,3 +94,24 @@ def test_a_page_that_cannot_be_written(quick: Run, tmp_path: Path) -> None:
     ran = quick("view", "ladder_tubes", "--html", tmp_path / "file" / "page.html")
     assert ran.code == 2
     assert "could not be written" in ran.err
+
+
+@pytest.mark.picture
+def test_a_film_and_its_page(quick: Run, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    """Both come without OpenGL, open no window, and the page has every case named."""
+    from PIL import Image
+
+    monkeypatch.setenv("PLUMBRAIL_RENDERER", "software")
+    film, page = tmp_path / "twist.gif", tmp_path / "moving.html"
+    words = ("--case", "twist", "--case", "bending", "--gif", film, "--moving", page)
+    ran = quick("view", "ladder_tubes", *words)
+    assert ran.code == 0, ran.err
+    assert f"wrote {film}" in ran.out
+    assert f"wrote {page}" in ran.out
+    with Image.open(film) as picture:
+        assert picture.n_frames == 16
+        assert picture.size == (640, 360)
+    text = page.read_text(encoding="utf-8")
+    assert "default-src 'none'" in text
+    assert '"Twist between the axles, front right up"' in text
+    assert '"Bending, 1000 N on each rail at mid-wheelbase"' in text

@@ -1,5 +1,5 @@
 "use strict";
-// The modes of a frame: arrays decoded, one WebGL program for walls and lines, a slow swing.
+// The motions of a frame: arrays decoded, one WebGL program for walls and lines, a slow to and fro.
 // Screen axes: x right, y up, and nearness towards the viewer, in mm (as in fea/out/camera.py).
 
 const DATA = JSON.parse(document.getElementById("data").textContent);
@@ -12,28 +12,29 @@ function decode(text, Kind) {
 
 const POINTS = decode(DATA.points, Float32Array), QUADS = decode(DATA.quads, Uint32Array);
 const LINES = decode(DATA.lines, Uint32Array);
-const MODES = DATA.modes.map((text) => decode(text, Int16Array));
+const MOTIONS = DATA.motions;
 const view = { azimuth: DATA.azimuth, elevation: DATA.elevation, zoom: 1 };
-const state = { mode: 0, swings: true, phase: Math.PI / 2, scale: 1, speed: 1, last: 0 };
+const state = { motion: 0, moves: true, phase: 0, scale: 1, speed: 1, last: 0 };
 
 const VERTEX = `#version 300 es
-in vec3 point; in vec3 move;
-uniform mat3 rows; uniform vec3 middle; uniform vec3 size; uniform float scale;
-out float far; out vec3 place;
+in vec3 point; in vec3 move; in float value;
+uniform mat3 rows; uniform vec3 middle; uniform vec3 size; uniform float scale; uniform float share;
+out float shown; out vec3 place;
 void main() {
   place = point + scale * move;
-  far = length(move);
+  shown = value < 0.0 ? -1.0 : value * share;
   gl_Position = vec4((rows * (place - middle)) * size, 1.0);
 }`;
 const FRAGMENT = `#version 300 es
 precision highp float;
-in float far; in vec3 place;
+in float shown; in vec3 place;
 uniform sampler2D map; uniform vec3 lamp; uniform float flat_colour;
 out vec4 colour;
 void main() {
   vec3 normal = normalize(cross(dFdx(place), dFdy(place)));
   float light = flat_colour > 0.5 ? 0.55 : 0.6 + 0.46 * abs(dot(normal, lamp));
-  vec3 paint = flat_colour > 0.5 ? vec3(0.6) : texture(map, vec2(clamp(far, 0.002, 0.998), 0.5)).rgb;
+  vec3 paint = flat_colour > 0.5 ? vec3(0.6)
+    : shown < -0.5 ? vec3(0.81) : texture(map, vec2(clamp(shown, 0.002, 0.998), 0.5)).rgb;
   colour = vec4(min(paint * light, 1.0), 1.0);
 }`;
 
@@ -44,7 +45,7 @@ for (let k = 0; k < POINTS.length; k++) {
 const MIDDLE = box.map(([low, high]) => 0.5 * (low + high));
 const SPAN = Math.max(...box.map(([low, high]) => high - low), 1);
 
-let gl = null, program = null, moves = null, count = 0;
+let gl = null, program = null, moves = null, values = null, count = 0;
 const uniform = (name) => gl.getUniformLocation(program, name);
 
 function shader(kind, text) {
@@ -55,12 +56,12 @@ function shader(kind, text) {
   return made;
 }
 
-function attribute(name, array) {
+function attribute(name, array, width) {
   const buffer = gl.createBuffer(), place = gl.getAttribLocation(program, name);
   gl.bindBuffer(gl.ARRAY_BUFFER, buffer);
   gl.bufferData(gl.ARRAY_BUFFER, array, gl.DYNAMIC_DRAW);
   gl.enableVertexAttribArray(place);
-  gl.vertexAttribPointer(place, 3, gl.FLOAT, false, 0, 0);
+  gl.vertexAttribPointer(place, width, gl.FLOAT, false, 0, 0);
   return buffer;
 }
 
@@ -73,8 +74,9 @@ function start() {
   gl.linkProgram(program);
   if (!gl.getProgramParameter(program, gl.LINK_STATUS)) throw new Error(gl.getProgramInfoLog(program));
   gl.useProgram(program);
-  attribute("point", POINTS);
-  moves = attribute("move", new Float32Array(POINTS.length));
+  attribute("point", POINTS, 3);
+  moves = attribute("move", new Float32Array(POINTS.length), 3);
+  values = attribute("value", new Float32Array(POINTS.length / 3), 1);
   const n = QUADS.length / 4, index = new Uint32Array(6 * n + LINES.length);
   for (let q = 0; q < n; q++) {
     [0, 1, 2, 0, 2, 3].forEach((c, i) => { index[6 * q + i] = QUADS[4 * q + c]; });
@@ -93,19 +95,39 @@ function start() {
   gl.clearColor(1, 1, 1, 1);
 }
 
+function fill(buffer, text) {
+  gl.bindBuffer(gl.ARRAY_BUFFER, buffer);
+  gl.bufferData(gl.ARRAY_BUFFER, Float32Array.from(decode(text, Int16Array), (v) => v / DATA.fine), gl.DYNAMIC_DRAW);
+}
+
 function choose(k) {
-  state.mode = (k + MODES.length) % MODES.length;
-  at("mode").value = String(state.mode);
-  at("subtitle").textContent = DATA.subtitle + ", " + DATA.labels[state.mode];
-  gl.bindBuffer(gl.ARRAY_BUFFER, moves);
-  gl.bufferData(gl.ARRAY_BUFFER, Float32Array.from(MODES[state.mode], (v) => v / DATA.fine), gl.DYNAMIC_DRAW);
+  state.motion = (k + MOTIONS.length) % MOTIONS.length;
+  const chosen = MOTIONS[state.motion], [name, most] = chosen.key;
+  at("motion").value = String(state.motion);
+  at("subtitle").textContent = DATA.subtitle + ", " + chosen.label;
+  at("key").hidden = !name;
+  at("range").textContent = `${name}, 0 to ${most}`;
+  at("note").textContent = chosen.note;
+  fill(moves, chosen.movement);
+  fill(values, chosen.values);
+  tellScale();
+}
+
+function tellScale() {
+  const times = MOTIONS[state.motion].times;
+  at("times").textContent = times ? `${Number((times * state.scale).toPrecision(3))} x` : "";
+}
+
+// A load comes on from nothing and goes off again; a mode swings to both sides.
+function share() {
+  return DATA.loaded ? 0.5 * (1 - Math.cos(state.phase)) : Math.sin(state.phase);
 }
 
 function draw(time) {
   const canvas = at("solid"), ratio = window.devicePixelRatio || 1;
   const wide = Math.round(canvas.clientWidth * ratio), high = Math.round(canvas.clientHeight * ratio);
   if (canvas.width !== wide || canvas.height !== high) { canvas.width = wide; canvas.height = high; }
-  if (state.swings) state.phase += 0.004 * state.speed * Math.min(time - state.last, 100);
+  if (state.moves) state.phase += 0.004 * state.speed * Math.min(time - state.last, 100);
   state.last = time;
   const sa = Math.sin(view.azimuth), ca = Math.cos(view.azimuth);
   const se = Math.sin(view.elevation), ce = Math.cos(view.elevation);
@@ -116,7 +138,8 @@ function draw(time) {
   gl.uniformMatrix3fv(uniform("rows"), true, rows);
   gl.uniform3fv(uniform("middle"), MIDDLE);
   gl.uniform3f(uniform("size"), 2 / shown, 2 * wide / high / shown, -0.25 / SPAN);
-  gl.uniform1f(uniform("scale"), DATA.size * state.scale * Math.sin(state.phase));
+  gl.uniform1f(uniform("scale"), MOTIONS[state.motion].size * state.scale * share());
+  gl.uniform1f(uniform("share"), DATA.loaded ? share() : 1);
   gl.uniform3f(uniform("lamp"), -0.33, -0.48, 0.81);
   gl.uniform1f(uniform("flat_colour"), 0);
   gl.drawElements(gl.TRIANGLES, count, gl.UNSIGNED_INT, 0);
@@ -126,13 +149,15 @@ function draw(time) {
 }
 
 function listen() {
-  DATA.labels.forEach((text, k) => at("mode").add(new Option(text, String(k))));
-  at("mode").addEventListener("change", () => choose(Number(at("mode").value)));
-  at("scale").addEventListener("input", () => { state.scale = Number(at("scale").value); });
+  MOTIONS.forEach((one, k) => at("motion").add(new Option(one.label, String(k))));
+  at("choice").hidden = MOTIONS.length < 2;
+  at("ramp").style.background = `linear-gradient(to right, ${DATA.map.filter((_, k) => k % 15 === 0).join(",")})`;
+  at("motion").addEventListener("change", () => choose(Number(at("motion").value)));
+  at("scale").addEventListener("input", () => { state.scale = Number(at("scale").value); tellScale(); });
   at("speed").addEventListener("input", () => { state.speed = Number(at("speed").value); });
   at("swing").addEventListener("click", () => {
-    state.swings = !state.swings;
-    at("swing").setAttribute("aria-pressed", String(state.swings));
+    state.moves = !state.moves;
+    at("swing").setAttribute("aria-pressed", String(state.moves));
   });
   const canvas = at("solid");
   canvas.addEventListener("pointerdown", (e) => canvas.setPointerCapture(e.pointerId));
@@ -146,8 +171,8 @@ function listen() {
     view.zoom = Math.min(Math.max(view.zoom * Math.exp(-0.0012 * e.deltaY), 0.3), 30);
   }, { passive: false });
   canvas.addEventListener("keydown", (e) => {
-    if (e.key === "ArrowRight" || e.key === "ArrowDown") choose(state.mode + 1);
-    else if (e.key === "ArrowLeft" || e.key === "ArrowUp") choose(state.mode - 1);
+    if (e.key === "ArrowRight" || e.key === "ArrowDown") choose(state.motion + 1);
+    else if (e.key === "ArrowLeft" || e.key === "ArrowUp") choose(state.motion - 1);
     else return;
     e.preventDefault();
   });
@@ -161,6 +186,6 @@ try {
   window.requestAnimationFrame(draw);
 } catch (error) {
   at("plain").hidden = false;
-  at("plain").textContent = "This browser cannot draw in three dimensions (" + error.message + "). The modes: "
-    + DATA.labels.join("; ") + ".";
+  at("plain").textContent = "This browser cannot draw in three dimensions (" + error.message + "). To be shown: "
+    + MOTIONS.map((one) => one.label).join("; ") + ".";
 }
