@@ -65,20 +65,43 @@ def edited(document: FrameDocument, edits: Mapping[str, Value]) -> FrameDocument
         If a path names nothing, or a value is refused where it is put.
     """
     origin = document.origin
-    data = copy.deepcopy(dict(origin.data))
+    data: Tree = dict(origin.data)
+    # What no edit touches keeps the tables it was read into: nothing of them is read twice.
+    known: Tree = _as_read(document, data)
     for path, value in edits.items():
         for loc in locate(data, path):
-            here: Tree = data
-            for token in loc[:-1]:
-                here = here[token]
-            here[loc[-1]] = value
+            known = _put(data, known, loc, value)
+            data = _put(data, data, loc, value)
     new = Origin(origin.file, origin.text, data)
     try:
-        out = FrameDocument.model_validate(data)
+        out = FrameDocument.model_validate(known)
     except ValidationError as error:
         found = complain(FrameDocument, error.errors(include_url=False), new)
         raise DocumentError(*found) from None
     out.set_origin(new)
+    return out
+
+
+def _as_read(document: FrameDocument, data: Mapping[str, Any]) -> dict[str, Any]:
+    """Return a document's keys with the tables they were read into."""
+    fields = type(document).model_fields
+    names = {field.alias or name: name for name, field in fields.items()}
+    return {key: getattr(document, names[key]) for key in data}
+
+
+def _put(data: Tree, known: Tree, loc: Loc, value: Value) -> Tree:
+    """Return a tree with another value at `loc`; only what lies on the way is made anew.
+
+    On the way `known` goes on as long as it has dictionaries and lists, then `data`, which
+    is as it was written.
+    """
+    if not loc:
+        return value
+    first, rest = loc[0], loc[1:]
+    if not isinstance(known, dict | list):
+        known = data
+    out: Tree = copy.copy(known)
+    out[first] = _put(data[first], known[first], rest, value)
     return out
 
 

@@ -22,7 +22,7 @@ References
    (stiffness of a beam with shear deformation).
 """
 
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -72,6 +72,10 @@ class Beams:
         with np.errstate(divide="ignore"):
             return self.length * np.sqrt(self.GJ / self.ECw)
 
+    def part(self, of: slice) -> "Beams":
+        """Return some of the elements."""
+        return Beams(*(getattr(self, f.name)[of] for f in fields(self)))
+
 
 def cross_matrix(r: Array) -> Array:
     """Return the matrices X with ``X v = r x v``, shape (..., 3, 3)."""
@@ -83,28 +87,32 @@ def cross_matrix(r: Array) -> Array:
 
 def geometry(beams: Beams) -> Array:
     """Return A, natural motions of both ends from the nodes' freedoms, shape (n, 14, 14)."""
-    n = len(beams.length)
-    A = np.zeros((n, 14, 14))
+    A = np.zeros((len(beams.length), 14, 14))
+    for end in (0, 1):
+        own = slice(7 * end, 7 * end + 7)
+        _end_geometry(beams, end, A[:, own, own])
+    return A
+
+
+def _end_geometry(beams: Beams, end: int, block: Array) -> None:
+    """Fill the part of one end, (n, 7, 7), zeros so far."""
     pc, qc = beams.centroid.T
     ps, qs = beams.shear_centre.T
-    for end in (0, 1):
-        block = np.zeros((n, 7, 7))
-        # Motion of the section origin along x, y', z'; rotation is R in all of them.
-        shift = beams.axes  # (n, 3, 3)
-        swing = -beams.axes @ cross_matrix(beams.arms[:, end])
-        h0, h1, h2 = beams.held[:, end].T
-        block[:, 0:3, 0:3] = shift
-        block[:, 0:3, 3:6] = swing
-        block[:, 3:6, 3:6] = shift
-        block[:, 4, 6], block[:, 5, 6] = h1, h2
-        block[:, 6, 6] = 1.0
-        # To the centroid (axial) and to the shear centre (sideways).
-        block[:, 0] += qc[:, None] * block[:, 4] - pc[:, None] * block[:, 5]
-        block[:, 0, 6] += h0
-        block[:, 1] -= qs[:, None] * block[:, 3]
-        block[:, 2] += ps[:, None] * block[:, 3]
-        A[:, 7 * end : 7 * end + 7, 7 * end : 7 * end + 7] = block
-    return A
+    # Motion of the section origin along x, y', z'; rotation is R in all of them.
+    shift = beams.axes  # (n, 3, 3)
+    h0, h1, h2 = beams.held[:, end].T
+    block[:, 0:3, 0:3] = shift
+    arm = beams.arms[:, end, None]
+    for c, a, b in ((3, 1, 2), (4, 2, 0), (5, 0, 1)):  # arm x axis
+        block[:, 0:3, c] = arm[..., a] * shift[..., b] - arm[..., b] * shift[..., a]
+    block[:, 3:6, 3:6] = shift
+    block[:, 4, 6], block[:, 5, 6] = h1, h2
+    block[:, 6, 6] = 1.0
+    # To the centroid (axial) and to the shear centre (sideways).
+    block[:, 0] += qc[:, None] * block[:, 4] - pc[:, None] * block[:, 5]
+    block[:, 0, 6] += h0
+    block[:, 1] -= qs[:, None] * block[:, 3]
+    block[:, 2] += ps[:, None] * block[:, 3]
 
 
 def deformation(beams: Beams) -> Array:
@@ -158,8 +166,32 @@ def rigidity(beams: Beams) -> Array:
 
 def stiffness(beams: Beams) -> Array:
     """Return the element stiffnesses in the nodes' freedoms, shape (n, 14, 14)."""
-    B = deformation(beams) @ geometry(beams)
-    return np.asarray(np.swapaxes(B, 1, 2) @ (rigidity(beams) @ B))
+    B, C = _deformed(beams), rigidity(beams)
+    forces = np.einsum("nii->ni", C)[:, :, None] * B
+    couple = C[:, E_SHEAR_Y, E_SHEAR_Z][:, None]  # nothing else couples
+    forces[:, E_SHEAR_Y] += couple * B[:, E_SHEAR_Z]
+    forces[:, E_SHEAR_Z] += couple * B[:, E_SHEAR_Y]
+    return np.asarray(np.swapaxes(B, 1, 2) @ forces)
+
+
+def _deformed(beams: Beams) -> Array:
+    """Return D A of `deformation` and `geometry`, (n, 8, 14), row by row: D is nearly empty."""
+    n, L = len(beams.length), beams.length
+    _, r, _, _ = torsion.stiffnesses(beams.GJ, beams.ECw, L)
+    B = np.empty((n, N_DEFORMATIONS, 14))
+    half, turn = (L / 2.0)[:, None], (r / 2.0)[:, None]
+    for end, sign in ((0, -1.0), (1, 1.0)):
+        a, b = np.zeros((n, 7, 7)), B[:, :, 7 * end : 7 * end + 7]
+        _end_geometry(beams, end, a)
+        b[:, E_AXIAL] = sign * a[:, 0]
+        b[:, E_SHEAR_Y] = sign * a[:, 1] - half * a[:, 5]
+        b[:, E_SHEAR_Z] = sign * a[:, 2] + half * a[:, 4]
+        b[:, E_BEND_1] = sign * a[:, 4]
+        b[:, E_BEND_2] = sign * a[:, 5]
+        b[:, E_TWIST] = sign * a[:, 3] - turn * a[:, 6]
+        b[:, E_RATE] = 0.5 * a[:, 6]
+        b[:, E_WARP] = sign * a[:, 6]
+    return B
 
 
 def even_load(beams: Beams, force: Array, point: Array) -> Array:

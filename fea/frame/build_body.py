@@ -12,7 +12,7 @@ from fea.document.spelling import choices
 from fea.errors import Complaint, ModelError
 from fea.frame.body import Body, BodyFigure
 from fea.frame.build_draft import Array, Draft, Loc
-from fea.frame.build_grillage import MIRROR, Grillage, Place
+from fea.frame.build_grillage import MIRROR, Grillage, Place, beams_and_panels
 from fea.frame.build_rails import SAME
 from fea.frame.model import Mount, Side
 
@@ -151,7 +151,7 @@ class _Maker:
         """Return the body, None after a complaint."""
         before = len(self.draft.complaints)
         metal = self.draft.material(self.entry.material, self.loc)
-        beams, panels = self.grillage.beams(metal), self.grillage.panels(metal)
+        beams, panels = beams_and_panels(self.grillage, metal)
         points = self._mounts(standing)
         if not points and not standing.failed & set(self.entry.mounts):
             rule = f'no mount that body "{self.entry.name}" stands on is fitted'

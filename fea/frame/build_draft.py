@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from fea.document.spelling import choices
 from fea.errors import Complaint, ModelError
 from fea.frame.model import Material, Section
+from fea.frame.path import cross
 from fea.section import shapes
 from fea.section.holes import Hole, pierced
 from fea.section.midline import Midline
@@ -209,9 +210,9 @@ def member_axes(path: Array) -> tuple[Array, Array]:
     x = path[1] - path[0]
     x = x / np.linalg.norm(x)
     up = UP if abs(x[2]) < 0.98 else np.array([-1.0, 0.0, 0.0])
-    y = np.cross(up, x)
+    y = cross(up, x)
     y /= np.linalg.norm(y)
-    return up, np.array([y, np.cross(x, y)])
+    return up, np.array([y, cross(x, y)])
 
 
 def _section(name: str, midline: Midline, diameter: float | None) -> Section:

@@ -182,6 +182,48 @@ class Grillage:
             )
 
 
+@dataclass(frozen=True, eq=False)
+class _Kept:
+    """A body's beams and panels, with the tables that they were made from."""
+
+    entry: "BodyEntry"
+    sections: tuple[object, ...]
+    metal: Material
+    beams: list[BodyBeam]
+    panels: list[BodyPanel]
+
+    def made_of(self, entry: "BodyEntry", sections: Sequence[object], metal: Material) -> bool:
+        """Whether it was made from these very tables."""
+        same = zip(self.sections, sections, strict=True)
+        return self.entry is entry and self.metal == metal and all(a is b for a, b in same)
+
+
+_KEPT: dict[tuple[int, str], _Kept] = {}
+_MOST_KEPT = 16
+
+
+def beams_and_panels(
+    grillage: Grillage, metal: Material
+) -> tuple[Sequence[BodyBeam], Sequence[BodyPanel]]:
+    """Return a body's beams and panels, those of an earlier frame if its tables are the same.
+
+    Variants of one document share the tables that do not change, and mostly bodies do not.
+    """
+    entry, key = grillage.entry, (id(grillage.entry), grillage.kind)
+    sections = tuple(grillage.draft.document.section.get(beam.section) for beam in entry.beam)
+    kept = _KEPT.get(key)
+    if kept is not None and kept.made_of(entry, sections, metal):
+        return kept.beams, kept.panels
+    before = len(grillage.draft.complaints)
+    beams, panels = grillage.beams(metal), grillage.panels(metal)
+    if len(grillage.draft.complaints) == before:
+        _KEPT.pop(key, None)
+        while len(_KEPT) >= _MOST_KEPT:
+            del _KEPT[next(iter(_KEPT))]
+        _KEPT[key] = _Kept(entry, sections, metal, beams, panels)
+    return beams, panels
+
+
 def _round(right: Array) -> Array:
     """Return two points on the right and their mirror images, in order round, shape (4, 3)."""
     one, other = right

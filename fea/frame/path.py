@@ -9,10 +9,20 @@ KINK = float(np.radians(3.0))
 """A corner of a path that turns by more than this bends thin walls out of their plane."""
 
 
+def cross(a: Array, b: Array) -> Array:
+    """Return a x b of vectors along the last axis, shape (..., 3); quick for a few of them."""
+    x = a[..., 1] * b[..., 2] - a[..., 2] * b[..., 1]
+    y = a[..., 2] * b[..., 0] - a[..., 0] * b[..., 2]
+    z = a[..., 0] * b[..., 1] - a[..., 1] * b[..., 0]
+    return np.array([x, y, z]) if x.ndim == 0 else np.stack([x, y, z], axis=-1)
+
+
 def lengths(path: Array) -> Array:
     """Return the distance of every corner from the start, shape (n,), mm."""
-    steps = np.linalg.norm(np.diff(path, axis=0), axis=1)
-    return np.concatenate(([0.0], np.cumsum(steps)))
+    step = path[1:] - path[:-1]
+    out = np.zeros(len(path))
+    np.cumsum(np.sqrt(np.einsum("ij,ij->i", step, step)), out=out[1:])
+    return out
 
 
 def point_at(path: Array, distance: float | Array) -> Array:
@@ -45,4 +55,4 @@ def leg_axes(path: Array, up: Array) -> Array:
     direction = direction / np.linalg.norm(direction, axis=1)[:, None]
     z = up - (direction @ up)[:, None] * direction
     z = z / np.linalg.norm(z, axis=1)[:, None]
-    return np.stack([direction, np.cross(z, direction), z], axis=1)
+    return np.stack([direction, cross(z, direction), z], axis=1)

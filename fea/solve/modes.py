@@ -37,6 +37,10 @@ RESIDUAL_LIMIT = 1e-5
 NEAR = 0.2
 """Where the shift goes: this part of the lowest w^2 that is not rigid, below zero."""
 
+FIRST = 1e-9
+"""The first shift, over the w^2 of single freedoms: below the lowest modes even of fine meshes, so
+that a few turns find them; where it is lost in round-off `_shifted` raises it."""
+
 FEW = 60
 """Freedoms up to which all modes are found at once."""
 
@@ -168,7 +172,7 @@ def _lanczos(K: sp.csr_array, M: sp.csr_array, loose: int, count: int, backend: 
     if n <= FEW or wanted + SPARE > n - 2:
         return _dense(K, M, wanted)
     single = _single(K, M)
-    shift = 1e-5 * single  # a first guess: far below that all freedoms move together
+    shift = FIRST * single
     start = np.cos(np.arange(n) + 0.5)
     scale = np.sqrt(np.maximum(K.diagonal(), 1e-300))
     for last in (False, True):

@@ -11,6 +11,7 @@ References
 """
 
 from dataclasses import dataclass
+from functools import cached_property
 
 import numpy as np
 import scipy.sparse as sp
@@ -83,30 +84,49 @@ class Flexibility:
         force[live] = self._solve(S, stiffness[live], self.b[S])
         return self.c - self.C[:, rows] @ force, force
 
+    def read_scaled(self, rows: Index, stiffness: Array, factors: Array) -> Array:
+        """Return the readings with springs added times every factor, (n_factors, q, L)."""
+        live = self._live(rows, stiffness)
+        S = rows[live]
+        force = self._solve(S, factors[:, None] * stiffness[live], self.b[S])
+        return np.asarray(self.c - self.C[:, S] @ force)
+
     def linked(self, rows: Index) -> bool:
         """Whether the ends of all these springs are rigidly linked already."""
-        own = np.diagonal(self.G)
-        return bool(len(rows) and np.all(own[rows] <= STIFF * float(own.max(initial=0.0))))
+        return bool(len(rows) and np.all(self._own[rows] <= STIFF * self._most))
 
     def _solve(self, rows: Index, stiffness: Array, motion: Array) -> Array:
-        """Return the forces in live springs from the motions (k, n) without them."""
-        A = self.G[np.ix_(rows, rows)] + np.diag(1.0 / stiffness)
-        size = np.sqrt(np.maximum(np.diagonal(self.G)[rows], np.abs(1.0 / stiffness)))
-        unit = A / np.outer(size, size)
-        if len(rows) and not np.linalg.cond(unit) < WORST:
+        """Return the forces in live springs from the motions (k, n) without them.
+
+        `stiffness`: (k,), or (..., k) for several sets; the forces are (..., k, n).
+        """
+        soft = 1.0 / stiffness
+        A = self.G[np.ix_(rows, rows)] + soft[..., None] * np.eye(len(rows))
+        size = np.sqrt(np.maximum(self._own[rows], np.abs(soft)))
+        unit = A / (size[..., :, None] * size[..., None, :])
+        if len(rows) and not np.all(np.linalg.cond(unit) < WORST):
             raise SolveError(
                 Complaint(
                     "with these springs part of the vehicle hangs on nothing",
                     do="fit its mounts, or choose a grade for them",
                 )
             )
-        return np.asarray(np.linalg.solve(unit, motion / size[:, None]) / size[:, None])
+        size = size[..., :, None]
+        return np.asarray(np.linalg.solve(unit, motion / size) / size)
+
+    @cached_property
+    def _own(self) -> Array:
+        """How easily each row moves by itself, (m,)."""
+        return np.ascontiguousarray(np.diagonal(self.G))
+
+    @cached_property
+    def _most(self) -> float:
+        """The largest of those."""
+        return float(self._own.max(initial=0.0))
 
     def _live(self, rows: Index, stiffness: Array) -> Index:
         """Return which of the springs can bear something."""
-        own = np.diagonal(self.G)
-        seen = own[rows] > NOTHING * float(own.max(initial=0.0))
-        return np.flatnonzero((stiffness != 0.0) & seen)
+        return np.flatnonzero((stiffness != 0.0) & (self._own[rows] > NOTHING * self._most))
 
 
 @dataclass(frozen=True, eq=False)

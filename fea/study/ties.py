@@ -357,8 +357,7 @@ def _try(
         ]
     )
     curve = []
-    for factor in FACTORS:
-        other, _ = twisted.read_with(rows, factor * stiffness)
+    for other in twisted.read_scaled(rows, stiffness, np.array(FACTORS)):
         profile = Profile(
             vehicle.line.stations, other[:, 0], bare.profile.height, bare.profile.offset
         )
