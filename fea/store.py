@@ -1,5 +1,8 @@
 """Condensed joints kept on disk between runs: an equal joint is never condensed twice.
 
+A joint is kept whole, or as its stiffness alone, for studies that look no further: that takes
+a hundredth of the room.
+
 Files are named by fingerprint, written under a temporary name and moved into place; one
 that cannot be read is condensed again.  The folder is `plumbrail/joints` in the user's
 cache folder, or where the environment variable PLUMBRAIL_CACHE says; set to nothing, it
@@ -11,11 +14,16 @@ import os
 import sys
 import tempfile
 import zipfile
+from collections.abc import Mapping, Sequence
 from pathlib import Path
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from fea.solve.condense import Kept, Memory
+
+Array = NDArray[np.float64]
 
 FIELDS = (
     "stiffness",
@@ -50,6 +58,8 @@ def folder() -> Path | None:
 class Disk:
     """A store on disk, with what was read or made kept in memory too."""
 
+    whole = True
+
     def __init__(self, place: Path) -> None:
         self.place = place
         self._memory = Memory()
@@ -58,17 +68,42 @@ class Disk:
         """Return what is kept under a key, or None."""
         kept = self._memory.get(key)
         if kept is None:
-            kept = _read(self.place / f"{key}.npz")
-            if kept is not None:
+            arrays = _read(self.place / _whole(key), FIELDS)
+            if arrays is not None:
+                kept = Kept(**arrays)
                 self._memory.put(key, kept)
         return kept
 
     def put(self, key: str, kept: Kept) -> None:
         """Keep a piece; a full or read-only disk only means that it is not kept."""
         self._memory.put(key, kept)
+        self._write(_whole(key), {field: getattr(kept, field) for field in FIELDS})
+
+    def get_stiffness(self, key: str) -> Array | None:
+        """Return the stiffness of a piece, kept whole or not, or None."""
+        found = self._memory.get_stiffness(key)
+        for name in (_alone(key), _whole(key)):
+            if found is None:
+                arrays = _read(self.place / name, ("stiffness",))
+                found = None if arrays is None else arrays["stiffness"]
+                if found is not None:
+                    self._memory.put_stiffness(key, found)
+        return found
+
+    def put_stiffness(self, key: str, stiffness: Array) -> None:
+        """Keep a piece's stiffness, (m, m), without what is inside it."""
+        self._memory.put_stiffness(key, stiffness)
+        self._write(_alone(key), {"stiffness": stiffness})
+
+    def has(self, key: str, *, whole: bool) -> bool:
+        """Whether a piece is kept on disk: whole, or its stiffness at least."""
+        names = (_whole(key),) if whole else (_whole(key), _alone(key))
+        return any((self.place / name).is_file() for name in names)
+
+    def _write(self, name: str, arrays: dict[str, Array]) -> None:
         with contextlib.suppress(OSError):
             self.place.mkdir(parents=True, exist_ok=True)
-            _write(self.place / f"{key}.npz", kept)
+            _write(self.place / name, arrays)
             _drop_oldest(self.place)
 
 
@@ -87,19 +122,27 @@ def _drop_oldest(place: Path) -> None:
             path.unlink(missing_ok=True)
 
 
-def _read(path: Path) -> Kept | None:
+def _whole(key: str) -> str:
+    return f"{key}.npz"
+
+
+def _alone(key: str) -> str:
+    return f"{key}.stiffness.npz"
+
+
+def _read(path: Path, fields: Sequence[str]) -> dict[str, Any] | None:
     try:
         with path.open("rb") as raw, np.load(raw, allow_pickle=False) as file:
-            return Kept(**{name: file[name] for name in FIELDS})
+            return {name: file[name] for name in fields}
     except (OSError, ValueError, KeyError, zipfile.BadZipFile, EOFError):
         return None
 
 
-def _write(path: Path, kept: Kept) -> None:
+def _write(path: Path, arrays: Mapping[str, Array]) -> None:
     number, name = tempfile.mkstemp(suffix=".tmp", dir=path.parent)
     try:
         with os.fdopen(number, "wb") as file:
-            np.savez(file, **{field: getattr(kept, field) for field in FIELDS})
+            np.savez(file, allow_pickle=False, **arrays)
         Path(name).replace(path)
     except BaseException:
         Path(name).unlink(missing_ok=True)

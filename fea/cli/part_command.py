@@ -50,8 +50,8 @@ def parts(
         typer.Option(
             "--shares",
             metavar="sheet|beam",
-            help="Joints for Shapley shares and pairs. When left out, as --joints says up to 6"
-            " parts, by beam rules beyond.",
+            help="Joints for Shapley shares and pairs. When left out, as --joints says up to 7"
+            " parts, 6 with --stress, by beam rules beyond.",
         ),
     ] = None,
     coarse: Annotated[

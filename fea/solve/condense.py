@@ -12,6 +12,7 @@ is kept is the canonical form (:class:`fea.mesh.patches.Canon`).
 
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import cached_property
 from typing import Protocol
 
 import numpy as np
@@ -26,6 +27,7 @@ from fea.mesh.piece import Sheet
 from fea.solve.assemble import sparse_rows
 from fea.solve.constrain import Links, eliminate
 from fea.solve.factorise import NotDefiniteError, factorise
+from fea.solve.levels import compliance
 from fea.solve.rigid import balanced, motions
 
 Array = NDArray[np.float64]
@@ -64,7 +66,11 @@ class Kept:
 
 
 class Store(Protocol):
-    """Where condensed pieces are kept."""
+    """Where condensed pieces are kept: whole, and the stiffness alone of others."""
+
+    @property
+    def whole(self) -> bool:
+        """Whether all pieces are wanted whole."""
 
     def get(self, key: str) -> Kept | None:
         """Return what is kept under a key, or None."""
@@ -72,12 +78,21 @@ class Store(Protocol):
     def put(self, key: str, kept: Kept) -> None:
         """Keep a piece."""
 
+    def get_stiffness(self, key: str) -> Array | None:
+        """Return the stiffness of a piece, kept whole or not, or None."""
+
+    def put_stiffness(self, key: str, stiffness: Array) -> None:
+        """Keep a piece's stiffness, (m, m), without what is inside it."""
+
 
 class Memory:
     """A store that lasts as long as the process."""
 
+    whole = True
+
     def __init__(self) -> None:
         self._kept: dict[str, Kept] = {}
+        self._stiffness: dict[str, Array] = {}
 
     def get(self, key: str) -> Kept | None:
         """Return what is kept under a key, or None."""
@@ -86,6 +101,15 @@ class Memory:
     def put(self, key: str, kept: Kept) -> None:
         """Keep a piece."""
         self._kept[key] = kept
+
+    def get_stiffness(self, key: str) -> Array | None:
+        """Return the stiffness of a piece, kept whole or not, or None."""
+        whole = self._kept.get(key)
+        return self._stiffness.get(key) if whole is None else whole.stiffness
+
+    def put_stiffness(self, key: str, stiffness: Array) -> None:
+        """Keep a piece's stiffness, (m, m), without what is inside it."""
+        self._stiffness[key] = stiffness
 
 
 @dataclass(frozen=True, eq=False)
@@ -96,16 +120,23 @@ class Metal:
     ----------
     patch : where it sits; freedoms : (m,), of the mesh
     stiffness : (m, m), in the order of `freedoms`
-    kept : its canonical form
-    turn : (m,), positions and signs that bring `freedoms` to the canonical order
+    order, sign : (m,), positions and signs that bring `freedoms` to the canonical order
+    store : where its canonical form is kept
+    known : that form, if it is at hand
     """
 
     patch: Patch
     freedoms: NDArray[np.intp]
     stiffness: Array
-    kept: Kept
     order: NDArray[np.intp]
     sign: Array
+    store: Store
+    known: Kept | None = None
+
+    @cached_property
+    def kept(self) -> Kept:
+        """The canonical form, condensed now if only its stiffness was wanted so far."""
+        return self.known or _whole(self.patch, self.order, self.sign, self.store)
 
     def canonical(self, u: Array) -> Array:
         """Return the motions of the patch's nodes, from a mesh's u, in canonical form."""
@@ -125,14 +156,29 @@ def metals(patches: Sequence[Patch], store: Store) -> tuple[Metal, ...]:
     out = []
     for patch in patches:
         order, sign = _to_canon(patch)
-        kept = store.get(patch.canon.key)
-        if kept is None or len(kept.stiffness) != len(order):
-            kept = _canonical(patch, order, sign)
-            store.put(patch.canon.key, kept)
+        known = _whole(patch, order, sign, store) if store.whole else None
+        K = _stiffness(patch, order, sign, store) if known is None else known.stiffness
         back = np.argsort(order)
-        K = kept.stiffness[np.ix_(back, back)] * np.outer(sign, sign)
-        out.append(Metal(patch, patch.freedoms, K, kept, order, sign))
+        K = K[np.ix_(back, back)] * np.outer(sign, sign)
+        out.append(Metal(patch, patch.freedoms, K, order, sign, store, known))
     return tuple(out)
+
+
+def _whole(patch: Patch, order: NDArray[np.intp], sign: Array, store: Store) -> Kept:
+    kept = store.get(patch.canon.key)
+    if kept is None or len(kept.stiffness) != len(order):
+        kept = _canonical(patch, order, sign)
+        store.put(patch.canon.key, kept)
+    return kept
+
+
+def _stiffness(patch: Patch, order: NDArray[np.intp], sign: Array, store: Store) -> Array:
+    """Return the canonical stiffness alone."""
+    K = store.get_stiffness(patch.canon.key)
+    if K is None or len(K) != len(order):
+        K = (stiffness_alone(patch.sheet()) * np.outer(sign, sign))[np.ix_(order, order)]
+        store.put_stiffness(patch.canon.key, K)
+    return K
 
 
 def _canonical(patch: Patch, order: NDArray[np.intp], sign: Array) -> Kept:
@@ -162,8 +208,10 @@ def _canonical(patch: Patch, order: NDArray[np.intp], sign: Array) -> Kept:
 
 def _share(sheet: Sheet, recover: Array, of: NDArray[np.bool_]) -> Array:
     """Return the part of the condensed stiffness that some of the quadrilaterals make."""
-    K = _scatter(shell.stiffness(sheet.shells.part(of)), sheet.quads[of], sheet.n_freedoms)
-    return np.asarray(recover.T @ (K @ recover))
+    own, quads = np.unique(sheet.quads[of], return_inverse=True)
+    K = _scatter(shell.stiffness(sheet.shells.part(of)), quads.reshape(-1, 4), 6 * len(own))
+    motion = recover[(6 * own[:, None] + np.arange(6)).ravel()]
+    return np.asarray(motion.T @ (K @ motion))
 
 
 def _bolts_share(sheet: Sheet, recover: Array, joint: tuple[str, str]) -> Array:
@@ -195,6 +243,56 @@ def tied(sheet: Sheet) -> tuple[Links, sp.csr_array]:
     return links, sp.csr_array(links.matrix.T @ stiffness(sheet) @ links.matrix)
 
 
+@dataclass(frozen=True, eq=False)
+class _Split:
+    """A sheet's stiffness by freedoms inside and at cuts, and what the seats make of both.
+
+    Attributes
+    ----------
+    inner, outer : of the independent freedoms
+    K_ii, K_io, K_oo : stiffness inside, across, and at the cuts
+    S_i, S_o : motions of the seats; rows : the same, from all freedoms
+    ground : (6 n_seats,), N/mm and N mm, springs under the seats where nothing else holds
+    """
+
+    links: Links
+    inner: NDArray[np.intp]
+    outer: NDArray[np.intp]
+    K_ii: sp.csr_array
+    K_io: Array
+    K_oo: Array
+    S_i: sp.csc_array
+    S_o: Array
+    rows: sp.csr_array
+    ground: Array
+
+
+def _split(sheet: Sheet) -> _Split:
+    links, K = tied(sheet)
+    n_cut = 7 * len(sheet.cuts)
+    is_cut = links.independent >= sheet.n_freedoms - n_cut
+    inner, outer = np.flatnonzero(~is_cut), np.flatnonzero(is_cut)
+    rows = sparse_rows(stack_rows(list(sheet.seats.values())), sheet.n_freedoms)
+    S = sp.csc_array(rows @ links.matrix)
+    ground = np.zeros(0 if n_cut else rows.shape[0])
+    if len(ground):  # metal without a cut floats: its seats stand on springs meanwhile
+        ground[:] = np.tile([GROUND] * 3 + [GROUND * _span(sheet) ** 2] * 3, len(ground) // 6)
+        K = sp.csr_array(K + S.T @ (S * ground[:, None]))
+    by_column = sp.csc_array(K)
+    return _Split(
+        links=links,
+        inner=inner,
+        outer=outer,
+        K_ii=sp.csr_array(by_column[:, inner][inner]),
+        K_io=by_column[:, outer][inner].toarray(),
+        K_oo=by_column[:, outer][outer].toarray(),
+        S_i=S[:, inner],
+        S_o=S[:, outer].toarray(),
+        rows=rows,
+        ground=ground,
+    )
+
+
 def condense(sheet: Sheet) -> tuple[Array, Array]:
     """Return the condensed stiffness (m, m) and all motions from the kept ones (n, m).
 
@@ -205,43 +303,65 @@ def condense(sheet: Sheet) -> tuple[Array, Array]:
     SolveError
         If part of the metal hangs on nothing.
     """
-    links, K = tied(sheet)
-    n_cut = 7 * len(sheet.cuts)
-    first = sheet.n_freedoms - n_cut
-    is_cut = links.independent >= first
-    inner, outer = np.flatnonzero(~is_cut), np.flatnonzero(is_cut)
-    rows = sparse_rows(stack_rows(list(sheet.seats.values())), sheet.n_freedoms)
-    S = sp.csc_array(rows @ links.matrix)
-    ground = np.zeros(0 if n_cut else rows.shape[0])
-    if len(ground):  # metal without a cut floats: its seats stand on springs meanwhile
-        ground[:] = np.tile([GROUND] * 3 + [GROUND * _span(sheet) ** 2] * 3, len(ground) // 6)
-        K = sp.csr_array(K + S.T @ (S * ground[:, None]))
-    by_column = sp.csc_array(K)
-    K_io = by_column[:, outer][inner].toarray()
-    S_i, S_o = S[:, inner], S[:, outer].toarray()
+    split = _split(sheet)
+    n_cut = split.K_io.shape[1]
     try:
-        factor = factorise(sp.csr_array(by_column[:, inner][inner]))
+        factor = factorise(split.K_ii)
     except NotDefiniteError:
-        names = ", ".join(dict.fromkeys(sheet.members))
-        raise SolveError(
-            Complaint("part of the sheet metal of a joint hangs on nothing", where=names)
-        ) from None
-    solved = factor.solve(np.hstack([-K_io, S_i.T.toarray()]))
+        raise _hangs(sheet) from None
+    solved = factor.solve(np.hstack([-split.K_io, split.S_i.T.toarray()]))
     X, FS = solved[:, :n_cut], solved[:, n_cut:]
-    D = S_i @ X + S_o
-    m = n_cut + len(D)
-    whole, from_kept = np.zeros((m, m)), np.zeros((len(links.independent), m))
-    whole[:n_cut, :n_cut] = by_column[:, outer][outer].toarray() + K_io.T @ X
-    from_kept[inner, :n_cut] = X
-    from_kept[outer, np.arange(n_cut)] = 1.0
-    if len(D):
-        C_inverse = np.linalg.inv(S_i @ FS)
-        to_seat = C_inverse @ np.hstack([-D, np.eye(len(D))])
-        whole[:n_cut] -= D.T @ to_seat
-        whole[n_cut:] = to_seat
-        from_kept[inner] += FS @ to_seat
-    whole[n_cut:, n_cut:] -= np.diag(ground) if len(ground) else 0.0
-    return balanced(whole, _rigid(sheet, rows)), np.asarray(links.matrix @ from_kept)
+    D = split.S_i @ X + split.S_o
+    K, to_seat = _kept(split, split.K_oo + split.K_io.T @ X, D, split.S_i @ FS)
+    from_kept = np.zeros((len(split.links.independent), len(K)))
+    from_kept[split.inner, :n_cut] = X
+    from_kept[split.outer, np.arange(n_cut)] = 1.0
+    from_kept[split.inner] += FS @ to_seat
+    return balanced(K, _rigid(sheet, split.rows)), np.asarray(split.links.matrix @ from_kept)
+
+
+def stiffness_alone(sheet: Sheet) -> Array:
+    """Return the condensed stiffness (m, m) that `condense` finds, in half the time.
+
+    Raises
+    ------
+    SolveError
+        If part of the metal hangs on nothing.
+    """
+    split = _split(sheet)
+    n_cut = split.K_io.shape[1]
+    right = sp.csc_array(sp.hstack([sp.csc_array(-split.K_io), split.S_i.T]))
+    try:
+        G = compliance(split.K_ii, right)
+    except NotDefiniteError:
+        raise _hangs(sheet) from None
+    D = G[n_cut:, :n_cut] + split.S_o
+    K, _ = _kept(split, split.K_oo - G[:n_cut, :n_cut], D, G[n_cut:, n_cut:])
+    return balanced(K, _rigid(sheet, split.rows))
+
+
+def _kept(split: _Split, K_cut: Array, D: Array, C: Array) -> tuple[Array, Array]:
+    """Return the stiffness of cuts and seats, and the seats' forces from their motions.
+
+    Parameters
+    ----------
+    K_cut : (n_cut, n_cut), of the cuts with the seats left free
+    D : (n_seat, n_cut), what the cuts' motions make the seats do; C : the seats' flexibility
+    """
+    n_cut, m = len(K_cut), len(K_cut) + len(D)
+    whole = np.zeros((m, m))
+    whole[:n_cut, :n_cut] = K_cut
+    to_seat = np.asarray(np.linalg.inv(C) @ np.hstack([-D, np.eye(len(D))]), dtype=np.float64)
+    whole[:n_cut] -= D.T @ to_seat
+    whole[n_cut:] = to_seat
+    whole[n_cut:, n_cut:] -= np.diag(split.ground) if len(split.ground) else 0.0
+    return whole, to_seat
+
+
+def _hangs(sheet: Sheet) -> SolveError:
+    names = ", ".join(dict.fromkeys(sheet.members))
+    rule = "part of the sheet metal of a joint hangs on nothing"
+    return SolveError(Complaint(rule, where=names))
 
 
 def _span(sheet: Sheet) -> float:

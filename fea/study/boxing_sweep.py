@@ -20,6 +20,7 @@ from fea.frame.path import point_at
 from fea.result.answer import Answer
 from fea.result.stress import Stress, stresses
 from fea.solve.condense import Store
+from fea.solve.stores import Passing
 from fea.study.attempt import Values
 from fea.study.engine import Row, Runner, run
 from fea.study.variant import Setting, Variant, solve_variant
@@ -263,7 +264,7 @@ def boxing_sweep(
 
 def plate_values(setting: Setting, variant: Variant, store: Store | None) -> Values:
     """Return stiffness, mass and the highest stress at plate ends, by station and case."""
-    found = solve_variant(setting, variant, store)
+    found = solve_variant(setting, variant, None if store is None else Passing(store))
     return {
         "twist": next((a.twist_stiffness for a in found if a.twist_stiffness), None),
         "bending": next((a.bending_stiffness for a in found if a.bending_stiffness), None),

@@ -13,12 +13,11 @@ from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
 from fea.frame.spots import all_places, stiff_ends
 from fea.mesh.discretise import discretise
 from fea.mesh.patches import Patch
-from fea.solve.condense import Kept, metals
+from fea.solve.condense import Store, metals
+from fea.solve.stores import Lean
 from fea.store import Disk, folder
 from fea.study.variant import Figures, Setting, Variant, frame_of, measure
 
@@ -43,33 +42,6 @@ class Task:
         """Return the variant with the parts whose bits are set."""
         parts = frozenset(name for k, name in enumerate(self.names) if mask >> k & 1)
         return replace(self.base, parts=parts)
-
-
-class Light:
-    """Kept metal read from disk; what only stresses need is dropped unless they are wanted."""
-
-    def __init__(self, place: Path, *, whole: bool) -> None:
-        self._place, self._whole = place, whole
-        self._kept: dict[str, Kept] = {}
-
-    def get(self, key: str) -> Kept | None:
-        """Return what is kept under a key, or None."""
-        if key not in self._kept:
-            found = Disk(self._place).get(key)
-            if found is None:
-                return None
-            self._keep(key, found)
-        return self._kept[key]
-
-    def put(self, key: str, kept: Kept) -> None:
-        """Keep a piece, on disk too."""
-        Disk(self._place).put(key, kept)
-        self._keep(key, kept)
-
-    def _keep(self, key: str, kept: Kept) -> None:
-        if not self._whole:
-            kept = replace(kept, recover=np.zeros((0, 0), dtype=np.float32))
-        self._kept[key] = kept
 
 
 def solve_sets(
@@ -102,8 +74,11 @@ def solve_sets(
                 found[mask] = figures
             for key in missing:
                 lacking.setdefault(key, mask)
-        pieces = [(mask, key) for key, mask in lacking.items()]
-        for _ in _each(_condense, task, pieces, workers, say, "condensing sheet metal", at_once=1):
+        pieces: dict[int, list[str]] = {}
+        for key, mask in lacking.items():
+            pieces.setdefault(mask, []).append(key)
+        lots = list(pieces.items())
+        for _ in _each(_condense, task, lots, workers, say, "condensing sheet metal", at_once=1):
             pass
         rest = [m for m in wanted if m not in found]
         for mask, (figures, _) in _each(_solve, task, rest, workers, say, "solving sets"):
@@ -167,29 +142,31 @@ def _try(task: Task, masks: list[int]) -> list[tuple[Figures | None, list[str]]]
     """Return the figures of sets whose metal is kept, and the keys of what is not."""
     if task.place is None:
         return _solve(task, masks)
-    light = Light(task.place, whole=task.stress)
+    disk = Disk(task.place)
     out: list[tuple[Figures | None, list[str]]] = []
     for mask in masks:
-        missing = [k for k in _patches(task, mask) if not (task.place / f"{k}.npz").is_file()]
-        figures = None if missing else _figures(task, mask, light)
+        missing = [k for k in _patches(task, mask) if not disk.has(k, whole=task.stress)]
+        figures = None if missing else _figures(task, mask, disk)
         out.append((figures, missing))
     return out
 
 
 def _solve(task: Task, masks: list[int]) -> list[tuple[Figures | None, list[str]]]:
-    light = None if task.place is None else Light(task.place, whole=task.stress)
-    return [(_figures(task, mask, light), []) for mask in masks]
+    disk = None if task.place is None else Disk(task.place)
+    return [(_figures(task, mask, disk), []) for mask in masks]
 
 
-def _figures(task: Task, mask: int, light: Light | None) -> Figures:
-    return measure(task.setting, task.variant(mask), light, stress=task.stress)
+def _figures(task: Task, mask: int, store: Store | None) -> Figures:
+    return measure(task.setting, task.variant(mask), store, stress=task.stress)
 
 
-def _condense(task: Task, pieces: list[tuple[int, str]]) -> list[None]:
-    """Condense single pieces of metal, each told by a set that has it and its key."""
+def _condense(task: Task, pieces: list[tuple[int, list[str]]]) -> list[None]:
+    """Condense pieces of metal, told by a set that has them and their keys."""
     assert task.place is not None
-    for mask, key in pieces:
-        metals([_patches(task, mask)[key]], Disk(task.place))
+    disk = Disk(task.place)
+    for mask, keys in pieces:
+        patches = _patches(task, mask)
+        metals([patches[k] for k in keys], disk if task.stress else Lean(disk))
     return [None] * len(pieces)
 
 

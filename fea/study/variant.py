@@ -3,14 +3,17 @@
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
-from fea.analyse import analyse
+from fea.analyse import Analysis, Checks, analyse
 from fea.document.edit import Value, edited
 from fea.document.schema import FrameDocument
 from fea.frame.build import build_frame
 from fea.frame.case import Case
 from fea.frame.model import Frame
+from fea.result import stiffness
 from fea.result.answer import Answer, answers
-from fea.solve.condense import Store
+from fea.result.mass import masses
+from fea.solve.condense import Memory, Store
+from fea.solve.stores import Lean
 
 
 @dataclass(frozen=True, eq=False)
@@ -106,26 +109,17 @@ def frame_of(setting: Setting, variant: Variant) -> Frame:
 
 def solve_variant(setting: Setting, variant: Variant, store: Store | None = None) -> list[Answer]:
     """Return the answers of a variant, one per case."""
-    return answers(
-        analyse(
-            frame_of(setting, variant),
-            setting.cases,
-            backend=setting.backend,
-            sheet_joints=setting.sheet_joints,
-            store=store,
-            coarse=setting.coarse,
-        )
-    )
+    return answers(_analysis(setting, frame_of(setting, variant), store))
 
 
 def measure(
     setting: Setting, variant: Variant, store: Store | None = None, *, stress: bool = False
 ) -> Figures:
     """Return the figures of a variant; with the highest stress if asked, which costs more."""
+    if not stress:
+        return _stiffness(setting, variant, store)
     found = solve_variant(setting, variant, store)
-    peaks = [p for a in found for p in a.peaks] if stress else []
-    worst = max(peaks, key=lambda p: p.utilisation, default=None)
-    checks = [a.checks for a in found]
+    worst = max((p for a in found for p in a.peaks), key=lambda p: p.utilisation, default=None)
     return Figures(
         twist=_first([a.twist_stiffness for a in found]),
         bending=_first([a.bending_stiffness for a in found]),
@@ -133,8 +127,44 @@ def measure(
         peak=worst.von_mises if worst else None,
         utilisation=worst.utilisation if worst else None,
         peak_member=worst.member if worst else "",
-        residual=max(max(c.residual, c.force_balance, c.moment_balance) for c in checks),
+        residual=_residual([a.checks for a in found]),
     )
+
+
+def _stiffness(setting: Setting, variant: Variant, store: Store | None) -> Figures:
+    """Return the figures without stress, for which sheet metal's stiffness alone is enough."""
+    frame = frame_of(setting, variant)
+    found = _analysis(setting, frame, Lean(store or Memory()))
+    measured: dict[str, list[float]] = {"twist": [], "bending": []}
+    for case, solution in zip(found.cases, found.solutions, strict=True):
+        line = stiffness.profile(frame, solution)
+        if line is not None and case.measure == "twist":
+            measured["twist"].append(stiffness.twist_stiffness(frame, case, line))
+        if line is not None and case.measure == "bending":
+            measured["bending"].append(stiffness.bending_stiffness(frame, case, line))
+    return Figures(
+        twist=_first(measured["twist"]),
+        bending=_first(measured["bending"]),
+        steel=float(masses(frame).steel),
+        peak=None,
+        utilisation=None,
+        residual=_residual([s.checks for s in found.solutions]),
+    )
+
+
+def _analysis(setting: Setting, frame: Frame, store: Store | None) -> Analysis:
+    return analyse(
+        frame,
+        setting.cases,
+        backend=setting.backend,
+        sheet_joints=setting.sheet_joints,
+        store=store,
+        coarse=setting.coarse,
+    )
+
+
+def _residual(checks: Sequence[Checks]) -> float:
+    return max(max(c.residual, c.force_balance, c.moment_balance) for c in checks)
 
 
 def _first(values: Sequence[float | None]) -> float | None:

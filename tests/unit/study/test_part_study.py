@@ -127,24 +127,56 @@ def test_figures_are_those_of_direct_solves(found: PartStudy) -> None:
     assert found.mass(k) == pytest.approx(744.0 * 800.0 * 7.85e-9, rel=0.02)
 
 
-@pytest.mark.slow
 def test_figures_are_those_of_direct_solves_in_metal(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """With a store of its own, from which the same study then takes no metal but what is there."""
+    monkeypatch.setenv("PLUMBRAIL_CACHE", str(tmp_path / "joints"))
+    base = setting(tmp_path, cross("box", 1500), MOUNT)
+    metal = replace(base, sheet_joints=True, coarse=3.0)
+    told: list[str] = []
+    found = study(metal, Variant(), workers=1, told=lambda words, done, total: told.append(words))
+    assert found.division.setting.sheet_joints
+    assert_direct(found)
+    assert_shares_sum(found)
+    assert "condensing sheet metal" in told
+    kept = sorted((tmp_path / "joints").iterdir())
+    assert kept
+    # The stiffness alone: none is as large as one whole piece.
+    assert max(path.stat().st_size for path in kept) < 5e5
+
+    told.clear()
+    again = study(metal, Variant(), workers=1, told=lambda words, done, total: told.append(words))
+    assert "condensing sheet metal" not in told
+    assert again.figures == found.figures
+    assert sorted((tmp_path / "joints").iterdir()) == kept
+
+
+@pytest.mark.slow
+def test_stress_in_metal_is_that_of_direct_solves(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """With no store of the user's, so that the processes share a folder that passes."""
     monkeypatch.setenv("PLUMBRAIL_CACHE", "")
-    base = setting(tmp_path, cross("box", 1500), MOUNT)
-    metal = replace(base, sheet_joints=True, coarse=3.0)
-    found = study(metal, Variant(), workers=2)
-    assert_direct(found)
-    assert found.division.setting.sheet_joints
+    metal = replace(setting(tmp_path, cross("box", 1500)), sheet_joints=True, coarse=3.0)
+    found = study(metal, Variant(), stress=True, workers=2)
+    direct = measure(metal, Variant.of(["box"]), stress=True)
+    assert found.figures[1].peak == pytest.approx(direct.peak, rel=1e-6)
+    assert found.figures[1].twist == pytest.approx(direct.twist, rel=1e-9)
+    lean = measure(metal, Variant.of(["box"]))
+    assert lean.twist == pytest.approx(direct.twist, rel=1e-9)
+    assert lean.bending == pytest.approx(direct.bending, rel=1e-9)
 
 
-def test_shares_sum_to_what_is_gained(found: PartStudy) -> None:
+def assert_shares_sum(found: PartStudy) -> None:
     for m in found.measures:
         shares = [found.share(k, m)[0] for k in range(len(found.names))]
         assert sum(shares) == pytest.approx(found.shared(m), rel=1e-9)
         assert found.shared(m) == pytest.approx(found.ratio(found.full, m) - 1.0, rel=1e-12)
+
+
+def test_shares_sum_to_what_is_gained(found: PartStudy) -> None:
+    assert_shares_sum(found)
 
 
 def test_parts_that_mirror_each_other_share_alike(found: PartStudy) -> None:
