@@ -39,14 +39,12 @@ def svg(cut: Cut, piece: Blank) -> str:
     height = high + room + below
     # Heights count upward in the blank, downward in SVG.
     x0, y0 = room, room + high
-    cut_lines = [f'<path d="{_outline(piece.pattern.outline, x0, y0)}"/>']
-    cut_lines += [_opening(one, x0, y0) for one in piece.pattern.openings]
-    bends = [_line(b.line[0], b.line[1], x0, y0) for b in piece.pattern.bends]
+    cut_lines, bends = outlines(piece, x0, y0), bend_lines(piece, x0, y0)
     words = [
         f'<text x="{x0:.3f}" y="{y0 + room + 1.6 * tall * k:.3f}">{escape(line)}</text>'
         for k, line in enumerate(lines)
     ]
-    sizes = [_dimension(one, x0, y0, tall) for one in dimensions(cut)]
+    sizes = [dimension(one, x0, y0, tall) for one in dimensions(cut)]
     thin = max(0.15, 0.04 * tall)
     return "\n".join(
         [
@@ -62,6 +60,17 @@ def svg(cut: Cut, piece: Blank) -> str:
             "</svg>\n",
         ]
     )  # fmt: skip
+
+
+def outlines(piece: Blank, x0: float, y0: float) -> list[str]:
+    """Return what is cut, the blank's lower left corner at x0, y0; lines without a colour."""
+    edge = f'<path d="{_outline(piece.pattern.outline, x0, y0)}"/>'
+    return [edge, *(_opening(one, x0, y0) for one in piece.pattern.openings)]
+
+
+def bend_lines(piece: Blank, x0: float, y0: float) -> list[str]:
+    """Return the lines to bend along, placed as those to cut."""
+    return [_line(b.line[0], b.line[1], x0, y0) for b in piece.pattern.bends]
 
 
 def _group(name: str, rows: list[str], style: str) -> str:
@@ -96,7 +105,7 @@ def _opening(one: Opening, x0: float, y0: float) -> str:
     return f'<path d="M {a} L {b} {arc} {c} L {d} {arc} {a} Z"/>'
 
 
-def _dimension(one: Dimension, x0: float, y0: float, tall: float) -> str:
+def dimension(one: Dimension, x0: float, y0: float, tall: float) -> str:
     """Draw a dimension: two lines out from its ends, the line between, the figure on it."""
     along = (one.end - one.start) / max(one.length, 1e-9)
     out = one.away * np.array([-along[1], along[0]])

@@ -5,6 +5,7 @@ from math import degrees
 from fea import units
 from fea.out import packet_html as page
 from fea.out.packet_contents import LEVEL, Contents, Welding
+from fea.out.packet_flat import flats
 from fea.out.packet_html import Cell, Markup
 from fea.shop.cut_list import Cut
 from fea.shop.cut_plates import Blank
@@ -53,8 +54,9 @@ def cut_chapter(found: Contents) -> Markup:
         title,
         page.table("", heads, [*rows, total], (0, 1, 5, 7, 8)),
         page.say(BASIS, "quiet"),
+        flats(cuts),
         page.say(
-            f"Flat patterns to cut by, as DXF and SVG: plumbrail cutlist {found.asked.frame.name}"
+            f"The same as files to cut by, DXF and SVG: plumbrail cutlist {found.asked.frame.name}"
             " --dxf DIR --svg DIR, with the same parts.",
             "quiet",
         ),
@@ -180,8 +182,11 @@ def _steps(told: Welding) -> list[Markup]:
     ]
     heads = ("", "run", "mm", "wait, min") * 2
     out = []
-    for start in range(0, len(cells), 2 * IN_COLUMN):
-        block = cells[start : start + 2 * IN_COLUMN]
+    # Tables of one length: a short last one would be left on a page of its own.
+    n_tables = max(-(-len(cells) // (2 * IN_COLUMN)), 1)
+    long = 2 * -(-len(cells) // (2 * n_tables))
+    for start in range(0, len(cells), max(long, 1)):
+        block = cells[start : start + long]
         half = -(-len(block) // 2)
         none = ("", "", "", "")
         rows = [

@@ -101,12 +101,22 @@ def _cell(cell: Cell, right: bool) -> str:
     if isinstance(cell, Markup):
         return f"<td{_class('n' if right else '')}>{cell.text}</td>"
     long = any(len(word) > LONG for word in cell.split())
+    told = html.escape(cell)
     if right and not long:
-        # A line may end before the other unit, in brackets.
-        glued = cell.replace(" ", "\u00a0")
-        cell = glued if len(cell) <= ONE_LINE else glued.replace("\u00a0(", " (")
+        # A line may end before the other unit, in brackets, and nowhere else.
+        first, bracket, rest = told.partition(" (")
+        if bracket and len(cell) > ONE_LINE:
+            told = f"{_kept(first)} {_kept(f'({rest}')}"
+        else:
+            told = _kept(told)
     kind = " ".join(k for k in ("n" if right else "", "long" if long else "") if k)
-    return f"<td{_class(kind)}>{html.escape(cell)}</td>"
+    return f"<td{_class(kind)}>{told}</td>"
+
+
+def _kept(text: str) -> str:
+    """Return HTML that stays on one line: a slash, as in N m/deg, ends none."""
+    glued = text.replace(" ", "\u00a0")
+    return f'<span class="k">{glued}</span>' if "/" in text else glued
 
 
 def facts(pairs: Sequence[tuple[str, Cell]]) -> Markup:
@@ -127,10 +137,10 @@ def boxes(told: Sequence[tuple[str, str, str]]) -> Markup:
     return Markup(f'<table class="boxes whole"><tbody><tr>{cells}</tr></tbody></table>\n')
 
 
-def figure(drawing: Markup, caption: str = "") -> Markup:
+def figure(drawing: Markup, caption: Cell = "", kind: str = "") -> Markup:
     """Return a picture with a line under it."""
-    under = f"<figcaption>{html.escape(caption)}</figcaption>" if caption else ""
-    return Markup(f"<figure>{drawing.text}{under}</figure>\n")
+    under = f"<figcaption>{escaped(caption)}</figcaption>" if caption else ""
+    return Markup(f"<figure{_class(kind)}>{drawing.text}{under}</figure>\n")
 
 
 def bar(share: float) -> Markup:
@@ -139,6 +149,20 @@ def bar(share: float) -> Markup:
     return Markup(
         '<svg class="bar" viewBox="0 0 100 8" preserveAspectRatio="none" aria-hidden="true">'
         f'<rect x="0" y="0" width="{wide:.1f}" height="8" fill="#7d9a9e"/></svg>'
+    )
+
+
+def two_bars(now: float, stock: float) -> Markup:
+    """Return the stock frame's bar over that of now, both to one scale."""
+    most = max(now, stock, 1e-300)
+    rows = "".join(
+        f'<rect x="0" y="{y}" width="{100.0 * max(value, 0.0) / most:.1f}" height="5"'
+        f' fill="{colour}"/>'
+        for value, y, colour in ((stock, 0, "#b9bcbb"), (now, 6, "#1f6f7d"))
+    )
+    return Markup(
+        '<svg class="bar" viewBox="0 0 100 11" preserveAspectRatio="none" aria-hidden="true">'
+        f"{rows}</svg>"
     )
 
 

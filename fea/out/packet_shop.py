@@ -1,9 +1,12 @@
 """The packet's pages for the shop: the form for measuring, and the chapters at the end."""
 
+from collections.abc import Sequence
+
 from fea.out import packet_html as page
 from fea.out.packet_contents import GRADES, Contents, release
 from fea.out.packet_html import CAUTION, Markup
-from fea.out.survey_sheet import form
+from fea.out.survey_sheet import blocks
+from fea.result.answer import Answer
 from fea.shop.survey_plan import plan
 from fea.shop.weld_words import assumed
 
@@ -24,11 +27,11 @@ def survey_chapter(found: Contents) -> Markup:
     if not planned.pairs:
         words = "Not told: the frame has no rails on both sides to measure between."
         return page.chapter("survey", title, page.say(words))
-    # The form is a page of its own elsewhere: its body, with headings one step down.
-    body = form(frame, planned).partition("<body>")[2].partition("</body>")[0]
-    body = body.partition("</h1>")[2].partition("<footer>")[0]
-    body = body.replace("<h2", "<h3").replace("</h2>", "</h3>")
-    return page.chapter("survey", title, Markup(f'<div class="form">{body}</div>'), fresh=True)
+    form = page.join(
+        (page.heading(b.title) if b.title else Markup("")) + Markup(f"{b.body}\n")
+        for b in blocks(frame, planned)
+    )
+    return page.chapter("survey", title, Markup(f'<div class="form">{form.text}</div>'), fresh=True)
 
 
 def checks_chapter(found: Contents) -> Markup:
@@ -48,26 +51,8 @@ def checks_chapter(found: Contents) -> Markup:
     ]
     if asked.frame.notes:
         pieces += [page.heading("Notes of the document"), page.listed(asked.frame.notes)]
-    rows = [
-        (
-            answer.case.title or answer.case.name,
-            words,
-            *(
-                f"{size:.0e}"
-                for size in (
-                    answer.checks.residual,
-                    answer.checks.force_balance,
-                    answer.checks.moment_balance,
-                    answer.checks.energy_balance,
-                )
-            ),
-        )
-        for answers, words in ((found.now, "as chosen"), (found.stock or (), "stock"))
-        for answer in answers
-    ]
-    heads = ("case", "frame", "residual", "forces", "moments", "energy")
     pieces += [
-        page.table("Checks: what is out of balance, as a share", heads, rows, range(2, 6)),
+        *_balances(found),
         page.say(
             f"{found.validation} validation cases, most against published figures, come with this"
             " version; plumbrail verify runs them and shows computed beside expected."
@@ -80,6 +65,46 @@ def checks_chapter(found: Contents) -> Markup:
         page.table("Made from", ("", ""), _origin(found), kind="print"),
     ]
     return page.chapter("checks", "Assumptions, cautions, checks", *pieces, fresh=True)
+
+
+def _balances(found: Contents) -> list[Markup]:
+    """Return what is out of balance in every case that was solved, and what arithmetic may do."""
+    kinds: list[tuple[Sequence[Answer], str]] = [
+        (found.now, "as chosen"),
+        (found.stock or (), "stock"),
+    ]
+    if not isinstance(found.loaded, str):
+        kinds.append((found.loaded.answers, "as chosen"))
+    rows = [
+        (
+            answer.case.title or answer.case.name,
+            words,
+            *(
+                f"{size:.0e}" if size else "0"
+                for size in (
+                    answer.checks.residual,
+                    answer.checks.force_balance,
+                    answer.checks.moment_balance,
+                    answer.checks.energy_balance,
+                )
+            ),
+            "" if answer.condition is None else f"{answer.condition:.0e}",
+            "" if answer.round_off is None else f"{answer.round_off:.0e}",
+        )
+        for answers, words in kinds
+        for answer in answers
+    ]
+    heads = (
+        "case", "frame", "residual", "forces", "moments", "energy", "condition", "round-off",
+    )  # fmt: skip
+    return [
+        page.table("Checks: what is out of balance, as a share", heads, rows, range(2, 8)),
+        page.say(
+            "Condition: the condition number of what was solved, estimated. Round-off: by what"
+            " share of itself the computer's arithmetic can have moved the stiffness, at most.",
+            "quiet",
+        ),
+    ]
 
 
 def _of_welding(found: Contents) -> list[Markup]:

@@ -7,15 +7,18 @@ from fea.out import packet_html as page
 from fea.out.frame_scene import scene
 from fea.out.packet_contents import Contents
 from fea.out.packet_drawing import curves, frame_drawing
-from fea.out.packet_html import CAUTION, Markup
+from fea.out.packet_html import CAUTION, Cell, Markup
 from fea.out.packet_pairs import paired
-from fea.out.packet_picture import moving
+from fea.out.packet_picture import before_and_after, moving
 from fea.result.answer import Answer
 from fea.result.energy import Share
 from fea.result.mass import masses
+from fea.study.compare import WORSE, State, compare
+from fea.study.compare_record import sentence
 from fea.units import System
 
 MOST_SHARES = 8
+MOST_WORSE = 6
 LEAST_SHARE = 0.005
 """Shares smaller than this tell nothing one by one."""
 
@@ -148,7 +151,7 @@ def frame_chapter(found: Contents) -> Markup:
         f"Frame steel {units.show(weight.steel, 'mass', system)}; with all it carries, unladen,"
         f" {units.show(weight.kerb, 'mass', system)}."
     )
-    heads = ("member", "from station", "length", "sections", "joined by", "part")
+    heads = ("member", "from station, mm", "length", "sections", "joined by", "part")
     return page.chapter(
         "frame",
         "The frame and its parts",
@@ -157,29 +160,32 @@ def frame_chapter(found: Contents) -> Markup:
             f"{twist.case.title or twist.case.name}: movements drawn {scale:g} times their size,"
             " coloured by stress." + (IN_METAL if twist.joint_peaks else ""),
         ),
+        page.say(carried),
         page.table("Parts", ("part", "", "what it is"), parts),
         page.table("Members", heads, rows, (1, 2)),
-        page.say(carried),
     )
 
 
 def stiffness_chapter(found: Contents) -> Markup:
     """Return stiffness before and after, the ratio first."""
-    system, rows = found.asked.system, []
+    system = found.asked.system
+    rows: list[tuple[Cell, ...]] = []
     for now, (words, key, kind) in zip(found.now, KINDS, strict=True):
         rows.append(_before_after(words, getattr(now, key), _of_stock(found, key), kind, system))
     top = [_peak(a) for a in found.now]
     base = [_peak(a) for a in found.stock or ()]
-    for k, words in enumerate(("Highest stress, twist", "Highest stress, bending")):
+    for k, case in enumerate(("twist", "bending")):
+        words = f"Highest stress {found.now[k].where_peaks}, {case}"
         rows.append(_before_after(words, top[k], base[k] if base else None, "stress", system))
     steel = [a.mass.steel for a in (found.now[0], *(found.stock or ())[:1])]
     rows.append(
         _before_after("Frame steel", steel[0], steel[1] if found.stock else None, "mass", system)
     )
-    heads = ("", "x stock", "now", "stock")
-    if not found.stock:
-        rows, heads = [(r[0], r[2]) for r in rows], ("", "now")  # type: ignore[assignment,misc]
-    pieces = [page.table("", heads, rows, range(1, len(heads)))]
+    if found.stock:
+        heads = ("", "x stock", "now", "stock", "stock over now")
+        pieces = [page.table("", heads, rows, (1, 2, 3), kind="two"), *_side_by_side(found)]
+    else:
+        pieces = [page.table("", ("", "now"), [(r[0], r[2]) for r in rows], (1,))]
     pieces += [page.say(line, "quiet") for line in _bounds(found)]
     if not found.asked.sheet_joints:
         pieces.append(page.say(BY_RULES, "warn"))
@@ -192,12 +198,42 @@ def _peak(answer: Answer) -> float | None:
 
 def _before_after(
     words: str, value: float | None, base: float | None, kind: str, system: System
-) -> tuple[str, str, str, str]:
+) -> tuple[Cell, ...]:
     def shown(figure: float | None) -> str:
         return "" if figure is None else units.show(figure, kind, system)
 
-    ratio = f"{value / base:.3f}" if value is not None and base else ""
-    return words, ratio, shown(value), shown(base)
+    if value is None or not base:
+        return words, "", shown(value), shown(base), ""
+    bars = page.two_bars(value, base)
+    return words, f"{value / base:.3f}", shown(value), shown(base), bars
+
+
+def _side_by_side(found: Contents) -> list[Markup]:
+    """Return both states twisted, at one scale, and what is stressed more than in stock."""
+    assert found.stock is not None
+    system = found.asked.system
+    both = compare(
+        State("stock", found.stock[0].frame, found.stock),
+        State("with parts", found.asked.frame, found.now),
+    )
+    picture, scale = before_and_after(both, system)
+    case = found.now[0].case
+    pieces = [
+        page.figure(
+            picture,
+            f"Both under the same load ({case.title or case.name}), movements drawn {scale:g} times"
+            " their size, one colour for one stress: nearer the stock frame, behind it the frame"
+            " with its parts." + (IN_METAL if found.now[0].joint_peaks else ""),
+        )
+    ]
+    worse = [sentence(p, system, case=True) for p in both.places]
+    if worse:
+        pieces.append(page.heading(f"Stressed more than in the stock frame, by over {WORSE:.0%}"))
+        pieces.append(page.listed(worse[:MOST_WORSE]))
+        if len(worse) > MOST_WORSE:
+            more = f"{len(worse) - MOST_WORSE} lesser ones are left out: plumbrail compare has all."
+            pieces.append(page.say(more, "quiet"))
+    return pieces
 
 
 def _bounds(found: Contents) -> list[str]:

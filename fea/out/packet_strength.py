@@ -42,7 +42,8 @@ def stress_chapter(found: Contents) -> Markup:
             if sum(r[0] == rows[-1][0] for r in rows) == 3:
                 break
     heads = ("case", "member", "at, mm", "highest stress", "of yield")
-    title = "Under the test loads, the three most stressed members each"
+    where = found.now[0].where_peaks
+    title = f"Under the test loads, the three most stressed members each: {where}"
     pieces = [page.table(title, heads, rows, (2, 3, 4))]
     loaded = found.loaded
     if isinstance(loaded, str):
@@ -121,7 +122,7 @@ def weld_chapter(found: Contents) -> Markup:
     title = "Welds and bolts"
     told = found.strength
     if isinstance(told, str):
-        return page.chapter("welds", title, page.say(f"Not sized: {told}."), fresh=True)
+        return page.chapter("welds", title, page.say(f"Not sized: {told}."))
     system = found.asked.system
     strength = units.show(told.wanted.electrode.strength, "stress", system)
     lead = (
@@ -138,7 +139,6 @@ def weld_chapter(found: Contents) -> Markup:
         _bolts(told, system),
         _seams(told, system),
         _cautions(told, system),
-        fresh=True,
     )
 
 

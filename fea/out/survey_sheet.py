@@ -4,6 +4,7 @@ One HTML file without scripts or connections; names in it are data, whatever the
 """
 
 import html
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -58,47 +59,81 @@ def write_survey_sheet(frame: Frame, plan: Plan, path: Path) -> None:
     write_text(path, form(frame, plan))
 
 
+@dataclass(frozen=True)
+class Block:
+    """A piece of the form under a heading of its own, or none; `body` is HTML, `title` text.
+
+    `fresh` asks for a page that begins with it.
+    """
+
+    title: str
+    body: str
+    fresh: bool = False
+
+
 def form(frame: Frame, plan: Plan) -> str:
     """Return the form's text."""
     title = html.escape(frame.title or frame.name)
-    parts = html.escape(", ".join(frame.fitted) or "none: stock")
-    steps = "".join(f"<li>{html.escape(step)}</li>" for step in STEPS)
-    lengths = plan.of("length")
-    marks = "".join(
-        f"<tr><td>{html.escape(p.key)}</td><td>{p.station:.0f}</td><td>{p.offset:+.0f}</td>"
-        f'<td>{p.height:.0f}</td><td class="fill"></td><td class="fill"></td></tr>'
-        for p in plan.points
-    )
+    body = "\n".join(_headed(block) for block in blocks(frame, plan))
     return f"""<!DOCTYPE html>
 <html lang="en"><head><meta charset="utf-8">
 <meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'">
 <meta name="viewport" content="width=device-width, initial-scale=1">
 <title>Measuring the frame: {title}</title><style>{STYLE}</style></head><body>
 <h1>Measuring the frame: {title}</h1>
-<p>Parts fitted on the sheet: {parts}. Millimetres; stations count rearward from the front
- axle.</p>
+{body}
+<footer>A planning aid, not a certification: local codes and a licensed engineer decide.</footer>
+</body></html>
+"""
+
+
+def blocks(frame: Frame, plan: Plan) -> list[Block]:
+    """Return what the form consists of, in order, for a page of its own or inside another."""
+    parts = html.escape(", ".join(frame.fitted) or "none: stock")
+    steps = "".join(f"<li>{html.escape(step)}</li>" for step in STEPS)
+    head = f"""<p>Parts fitted on the sheet: {parts}. Millimetres; stations count rearward from the
+ front axle.</p>
 <p>Date <span class="blank"></span> Done by <span class="blank"></span>
  Tape, level <span class="blank"></span></p>
-{_drawing(frame, plan)}
-<h2>How</h2><ol>{steps}</ol>
-<h2>Points: height over the floor, offset from the string</h2>
-<table><tr><th>point</th><th>station</th><th>offset on the sheet</th><th>height on the sheet</th>
-<th>over the floor</th><th>from the string</th></tr>{marks}</table>
-<h2>Level, right over left</h2>
-{_table(plan, plan.of("level"), 2)}
-<h2 class="next">Lengths</h2>
-<p>Small print: what the sheet makes it. Both diagonals of a bay should read alike.</p>
-{_table(plan, lengths, 2)}
-<h2>Typed in</h2>
-<p>In a spreadsheet, saved as CSV, a row for each reading. Then
+{_drawing(frame, plan)}"""
+    typed = f"""<p>In a spreadsheet, saved as CSV, a row for each reading. Then
  <code>plumbrail survey FRAME POINTS.csv</code>. Uncertainty: about half of what two readings of
  yours differ by.</p>
 <pre>{html.escape(_typed(plan))}</pre>
 <p>What looked wrong (cracks, kinks, old repairs):</p>
-<p><span class="blank" style="width:100%">&nbsp;</span></p>
-<footer>A planning aid, not a certification: local codes and a licensed engineer decide.</footer>
-</body></html>
-"""
+<p><span class="blank" style="width:100%">&nbsp;</span></p>"""
+    lengths = (
+        "<p>Small print: what the sheet makes it. Both diagonals of a bay should read alike.</p>\n"
+        + _table(plan, plan.of("length"), 2)
+    )
+    return [
+        Block("", head),
+        Block("How", f"<ol>{steps}</ol>"),
+        Block("Points: height over the floor, offset from the string", _marks(plan)),
+        Block("Level, right over left", _table(plan, plan.of("level"), 2)),
+        Block("Lengths", lengths, fresh=True),
+        Block("Typed in", typed),
+    ]
+
+
+def _headed(block: Block) -> str:
+    kind = ' class="next"' if block.fresh else ""
+    head = f"<h2{kind}>{html.escape(block.title)}</h2>\n" if block.title else ""
+    return head + block.body
+
+
+def _marks(plan: Plan) -> str:
+    """Return the table of points, with room for what is read of each."""
+    rows = "".join(
+        f"<tr><td>{html.escape(p.key)}</td><td>{p.station:.0f}</td><td>{p.offset:+.0f}</td>"
+        f'<td>{p.height:.0f}</td><td class="fill"></td><td class="fill"></td></tr>'
+        for p in plan.points
+    )
+    return (
+        "<table><tr><th>point</th><th>station</th><th>offset on the sheet</th>"
+        "<th>height on the sheet</th>\n<th>over the floor</th><th>from the string</th></tr>"
+        f"{rows}</table>"
+    )
 
 
 def _table(plan: Plan, readings: list[Reading], columns: int) -> str:
