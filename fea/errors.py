@@ -12,6 +12,9 @@
 from collections.abc import Sequence
 from dataclasses import dataclass
 
+MOST_CHARACTERS = 1000
+"""Shown of one field of a complaint: a document may hold a megabyte in one word."""
+
 
 @dataclass(frozen=True)
 class Complaint:
@@ -36,11 +39,19 @@ class Complaint:
 
     def __str__(self) -> str:
         """Return the complaint as it is printed, one labelled line per field."""
-        lines = [self.rule]
+        lines = [_one_line(self.rule)]
         for label, text in (("where", self.where), ("found", self.found), ("do", self.do)):
             if text:
-                lines.append(f"  {label + ':':<7}{text}")
+                lines.append(f"  {label + ':':<7}{_one_line(text)}")
         return "\n".join(lines)
+
+
+def _one_line(text: str) -> str:
+    """Return text that may quote a file as one line that does nothing to a terminal."""
+    text = text if len(text) <= MOST_CHARACTERS else f"{text[:MOST_CHARACTERS]} ..."
+    if text.isprintable():
+        return text
+    return "".join(c if c.isprintable() else c.encode("unicode_escape").decode() for c in text)
 
 
 class FeaError(Exception):

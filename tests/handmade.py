@@ -138,7 +138,7 @@ class Ladder:
         lines = ["[[crossmember]]", f'name = "{name}"', f'section = "{section}"']
         lines += [f'station = "{write(cross.station, "length")}"', f'joint = "{cross.joint}"']
         lines += [f'drop = "{write(cross.drop, "length")}"']
-        if cross.section.shape in ("channel", "hat"):
+        if cross.section.shape in ("channel", "lipped channel", "hat"):
             lines.append(f'opens = "{cross.opens}"')
         if cross.joint == "bolted":
             move = write(2e5, "stiffness")

@@ -39,7 +39,7 @@ def new(
     if not defaults and sys.stdin.isatty():
         given = _asked(given)
     text = frame_text(read_answers(given), file.name)
-    _must_build(text)
+    _must_build(text, file)
     _write(file, text)
     typer.echo(f"wrote {file}")
     typer.echo(f"next: plumbrail check {file}, then plumbrail run {file}")
@@ -90,23 +90,19 @@ def _asked(given: dict[str, str]) -> dict[str, str]:
     return found
 
 
-def _must_build(text: str) -> None:
+def _must_build(text: str, file: Path) -> None:
     """Build the frame before anything is written: what is wrong is told, and no file left."""
-    import tempfile
-
-    from fea.document.read import read_frame
+    from fea.document.read import frame_of_text
     from fea.frame.build import build_frame
 
-    with tempfile.TemporaryDirectory() as folder:
-        draft = Path(folder) / "draft.toml"
-        draft.write_text(text, encoding="utf-8")
-        build_frame(read_frame(draft), source="the new frame")
+    build_frame(frame_of_text(text, file), source="the new frame")
 
 
 def _write(file: Path, text: str) -> None:
+    from fea.out.files import write_new
+
     try:
-        with file.open("x", encoding="utf-8", newline="\n") as stream:
-            stream.write(text)
+        write_new(file, text)
     except FileExistsError:
         _refuse_to_replace(file)
         raise

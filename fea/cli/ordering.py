@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 import json
 from dataclasses import dataclass
 from pathlib import Path
@@ -141,11 +139,10 @@ def _write(found: OrderStudy, when: Schedule, chosen: Outcome, files: Files) -> 
     """Write what was asked for; return the files."""
     if files.table is not None:
         from fea.out.files import write_text
+        from fea.result.tabular import csv_text
         from fea.shop.weld_schedule import csv_rows
 
-        text = io.StringIO()
-        csv.writer(text, lineterminator="\n").writerows(csv_rows(found.model.plan.runs, when))
-        write_text(files.table, text.getvalue())
+        write_text(files.table, csv_text(csv_rows(found.model.plan.runs, when)))
     if files.picture is not None:
         from fea.out.weld_chart import write_weld_chart
 

@@ -1,10 +1,8 @@
 """What `parts` does: what each added part buys, computed, printed, written and drawn."""
 
-import csv
-import io
 import json
 import sys
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -141,9 +139,10 @@ def _write(found: "PartStudy", files: Files) -> list[Path]:
     """Write what was asked for; return the files."""
     if files.table is not None:
         from fea.out.files import write_text
+        from fea.result.tabular import csv_text
         from fea.study.parts_record import as_rows
 
-        write_text(files.table, _csv(as_rows(found)))
+        write_text(files.table, csv_text(as_rows(found)))
     if files.chart is not None:
         from fea.out.parts_chart import write_parts_chart
 
@@ -157,9 +156,3 @@ def _write(found: "PartStudy", files: Files) -> list[Path]:
             kept = store() if found.setting.sheet_joints else None
             write_parts_picture(found, files.picture, store=kept)
     return [p for p in (files.table, files.chart, files.picture) if p is not None]
-
-
-def _csv(rows: Sequence[Sequence[str]]) -> str:
-    text = io.StringIO()
-    csv.writer(text, lineterminator="\n").writerows(rows)
-    return text.getvalue()

@@ -1,11 +1,10 @@
 """An envelope of cases as plain data and as CSV; units in every key and column."""
 
-import csv
-import io
 from typing import Any
 
 from fea.result.answer import Answer
 from fea.result.envelope import Envelope, Row, Worst
+from fea.result.tabular import csv_text
 
 COLUMNS = {
     "stress": ("von_mises_mpa", 1.0),
@@ -50,17 +49,15 @@ def _row(row: Row) -> dict[str, Any]:
 
 def envelope_csv(found: Envelope) -> str:
     """Return an envelope as CSV text, a line for each member, joint and mount."""
-    text = io.StringIO()
-    lines = csv.writer(text, lineterminator="\n")
     heads = [h for name, (key, _) in COLUMNS.items() for h in (key, f"{name}_case")]
-    lines.writerow(["kind", "name", "governs", "station_mm", *heads])
+    lines = [["kind", "name", "governs", "station_mm", *heads]]
     for row in found.rows:
         cells = [row.kind, row.name, row.governs, _figure(row.station)]
         for name, (_, factor) in COLUMNS.items():
             worst: Worst | None = getattr(row, name)
             cells += ["", ""] if worst is None else [_figure(worst.value * factor), worst.case]
-        lines.writerow(cells)
-    return text.getvalue()
+        lines.append(cells)
+    return csv_text(lines)
 
 
 def _figure(value: float | None) -> str:

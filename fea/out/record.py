@@ -1,6 +1,7 @@
 """A solved case as plain data: JSON, CSV and mesh files; units in every key."""
 
 import json
+import re
 from pathlib import Path
 from typing import Any
 
@@ -186,14 +187,19 @@ def write_folder(
     folder: Path, answers: list[Answer], stock: list[Answer] | None = None
 ) -> list[Path]:
     """Write JSON, CSV and VTU files of all cases into a folder; return what was written."""
-    frame = answers[0].frame.name
+    frame = _file_name(answers[0].frame.name)
     written = [folder / f"{frame}.json"]
     write_text(written[0], to_json(as_record(answers, stock)))
     for answer in answers:
-        stem = f"{frame}_{answer.case.name}"
+        stem = _file_name(f"{frame}_{answer.case.name}")
         for ending, text in (("profile", profile_csv(answer)), ("members", members_csv(answer))):
             written.append(folder / f"{stem}_{ending}.csv")
             write_text(written[-1], text)
         written.append(folder / f"{stem}.vtu")
         write_vtu(answer, written[-1])
     return written
+
+
+def _file_name(name: str) -> str:
+    """Return a name that stays in the folder: one made in Python may be any text."""
+    return re.sub(r"[/\\\x00-\x1f]", "_", name)

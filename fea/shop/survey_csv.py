@@ -69,6 +69,9 @@ NEEDED: Mapping[str, tuple[str, ...]] = {
 KINDS: Mapping[str, Kind] = {"length": "length", "plan": "plan", "level": "level", "floor": "floor"}
 SIDES = ("right", "left", "both", "")
 
+MOST_ROWS = 1000
+"""Of a file: a careful survey has a hundred, and the adjustment grows with the third power."""
+
 
 def read_survey(text: str, source: str, frame: Frame) -> Readings:
     """Return the survey in a file's text.
@@ -125,6 +128,10 @@ class _Reader:
                 own.append((line, dict(zip(columns, cells, strict=False))))
             else:
                 rows.append((part, line, dict(zip(columns, cells, strict=False))))
+        if len(own) + len(rows) > MOST_ROWS:
+            rule = f"a survey has at most {MOST_ROWS} points and readings"
+            found, do = str(len(own) + len(rows)), "leave out what was measured many times over"
+            raise DocumentError(*self.complaints, Complaint(rule, self.source, found, do))
         for line, row in own:  # before the readings, wherever they stand
             self._point(line, row)
         for part, line, row in rows:

@@ -1,10 +1,9 @@
 """A survey's outcome as plain data for JSON, and its points as CSV for what comes after."""
 
-import csv
-import io
 from math import degrees
 from typing import Any
 
+from fea.result.tabular import csv_text
 from fea.shop import survey_words as words
 from fea.shop.survey import Judged, Surveyed
 from fea.shop.survey_measures import TITLES
@@ -110,16 +109,14 @@ def _points(found: Surveyed) -> list[dict[str, Any]]:
 
 def fitted_csv(found: Surveyed) -> str:
     """Return the adjusted points as CSV text; what is not told stays empty."""
-    text = io.StringIO()
-    rows = csv.writer(text, lineterminator="\n")
     axes = ("station", "offset", "height")
-    rows.writerow(
+    rows = [
         ["point", *(f"{a}_mm" for a in axes), *(f"{a}_off_mm" for a in axes),
          *(f"{a}_band_mm" for a in axes)]
-    )  # fmt: skip
+    ]  # fmt: skip
     for record in _points(found):
         cells = [
             record[f"{a}{end}_mm"] for end in ("", "_off", "_band") for a in axes
         ]  # fmt: skip
-        rows.writerow([record["point"], *("" if c is None else f"{c:.3f}" for c in cells)])
-    return text.getvalue()
+        rows.append([record["point"], *("" if c is None else f"{c:.3f}" for c in cells)])
+    return csv_text(rows)

@@ -4,7 +4,7 @@ from typing import Any
 
 from fea.result.answer import NM_PER_DEG
 from fea.study.boxing_sweep import BoxingSweep, Tried
-from fea.study.sweep_record import complaint_record, complaint_words, csv_text
+from fea.study.sweep_record import complaint_record, complaint_words, table_text
 
 
 def as_record(found: BoxingSweep) -> dict[str, Any]:
@@ -62,7 +62,7 @@ def as_csv(found: BoxingSweep) -> str:
         row.pop("complaints", None)
         row |= {f"end_stress_{case}_mpa": ends.get(case) for case in cases}
         rows.append(row | {"complaint": complaint_words(plate.complaints)})
-    return csv_text(rows)
+    return table_text(rows)
 
 
 def _best(found: BoxingSweep, plates: list[Tried]) -> dict[str, Any] | None:

@@ -1,11 +1,10 @@
 """A comparison as plain data, as CSV, and its worse places in words; units in every key."""
 
-import csv
-import io
 import math
 from typing import Any
 
 from fea import units
+from fea.result.tabular import csv_text
 from fea.study.compare import Comparison, Figure, Group, Pair, State
 from fea.study.compare_places import Place
 
@@ -165,10 +164,8 @@ def _pair(pair: Pair) -> dict[str, Any]:
 
 def as_csv(found: Comparison) -> str:
     """Return the comparison as CSV text: the places that got worse, then every figure."""
-    text = io.StringIO()
-    lines = csv.writer(text, lineterminator="\n")
     heads = ["kind", "name", "case", "figure", "before", "after", "ratio", "station_mm", "where"]
-    lines.writerow(heads)
+    lines: list[list[str]] = [[*heads]]
     for p in found.places:
         at = [_cell(p.station), p.where]
         for key, before, after in (
@@ -176,14 +173,14 @@ def as_csv(found: Comparison) -> str:
             ("utilisation", p.use_before, p.use_after),
         ):
             if after is not None:
-                lines.writerow(["worse", named(p), p.case, key, *_both(before, after), *at])
+                lines.append(["worse", named(p), p.case, key, *_both(before, after), *at])
     for f in found.figures:
         values = (_whole(v, f.kind) for v in (f.before, f.after))
-        lines.writerow(["frame", f.name, f.case, WHOLE[f.kind][0], *_both(*values), "", ""])
+        lines.append(["frame", f.name, f.case, WHOLE[f.kind][0], *_both(*values), "", ""])
     for group in found.groups:
         for pair in group.pairs:
-            lines.writerows(_lines(pair, group.cases[0]))
-    return text.getvalue()
+            lines += _lines(pair, group.cases[0])
+    return csv_text(lines)
 
 
 def _lines(pair: Pair, case: str) -> list[list[str]]:

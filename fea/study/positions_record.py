@@ -5,7 +5,7 @@ from typing import Any
 
 from fea.result.answer import NM_PER_DEG
 from fea.study.positions import Bolted, EndLoad, PositionSweep
-from fea.study.sweep_record import complaint_record, complaint_words, csv_text
+from fea.study.sweep_record import complaint_record, complaint_words, table_text
 
 
 def as_record(found: PositionSweep) -> dict[str, Any]:
@@ -38,7 +38,7 @@ def as_csv(found: PositionSweep) -> str:
                 if p.complaints:
                     row |= {k: None for k in row if k.startswith(("force", "moment"))}
                 rows.append(row | {"complaint": complaint_words(p.complaints)})
-    return csv_text(rows)
+    return table_text(rows)
 
 
 def _at(p: Bolted) -> dict[str, Any]:

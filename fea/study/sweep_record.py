@@ -1,13 +1,12 @@
 """A sweep as plain data for JSON and CSV."""
 
-import csv
-import io
 from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from typing import Any
 
 from fea.errors import Complaint
 from fea.result.answer import NM_PER_DEG
+from fea.result.tabular import csv_text
 from fea.study.sweep import Point, Sweep
 from fea.study.variant import Figures
 
@@ -28,7 +27,7 @@ def as_record(found: Sweep) -> dict[str, Any]:
 def as_csv(found: Sweep) -> str:
     """Return the rows as a table of comma-separated values, one column per key and figure."""
     rows = [_flat(found, p) for p in found.points]
-    return csv_text(rows)
+    return table_text(rows)
 
 
 def figure_record(figures: Figures | None, *, stress: bool = False) -> dict[str, Any]:
@@ -60,13 +59,9 @@ def complaint_words(complaints: Sequence[Complaint]) -> str:
     return "; ".join(dict.fromkeys(words))
 
 
-def csv_text(rows: Sequence[Mapping[str, Any]]) -> str:
+def table_text(rows: Sequence[Mapping[str, Any]]) -> str:
     """Return rows of the same columns as comma-separated values; None is left empty."""
-    out = io.StringIO()
-    writer = csv.DictWriter(out, fieldnames=list(rows[0]), lineterminator="\n")
-    writer.writeheader()
-    writer.writerows(rows)
-    return out.getvalue()
+    return csv_text([list(rows[0]), *(row.values() for row in rows)])
 
 
 def _flat(found: Sweep, point: Point) -> dict[str, Any]:

@@ -28,10 +28,13 @@ SEED = 20611
 MOST_ELEMENTS = 50
 """Per member; round-off grows with the cube of their number or faster."""
 
+DEEP = settings().max_examples >= 1000
+"""Asked for by ``pytest tests/properties --hypothesis-profile=deep``."""
+
 PROPERTY = settings(
     deadline=None,
     derandomize=True,
-    max_examples=25,
+    max_examples=1000 if DEEP else 25,
     # An example that fails is told as found: making it small takes minutes.
     phases=[Phase.explicit, Phase.generate],
     suppress_health_check=[HealthCheck.too_slow],
@@ -63,6 +66,20 @@ def boxes(draw: st.DrawFn, least: float, most: float) -> Sheet:
 
 
 @st.composite
+def lipped(draw: st.DrawFn) -> Sheet:
+    depth, wall = draw(numbers(60.0, 85.0)), draw(numbers(2.5, 4.0))
+    sizes = {"depth": depth, "flange": draw(numbers(0.4 * depth, 0.6 * depth))}
+    return Sheet("lipped channel", (*sizes.items(), ("lip", 5.0 * wall), ("wall", wall)))
+
+
+@st.composite
+def hats(draw: st.DrawFn) -> Sheet:
+    depth = draw(numbers(50.0, 80.0))
+    sizes = {"depth": depth, "width": draw(numbers(0.8 * depth, 1.2 * depth))}
+    return Sheet("hat", (*sizes.items(), ("lip", 20.0), ("wall", draw(numbers(2.5, 4.0)))))
+
+
+@st.composite
 def tubes(draw: st.DrawFn) -> Sheet:
     sizes = {"diameter": draw(numbers(40.0, 80.0)), "wall": draw(numbers(2.5, 4.0))}
     return Sheet("tube", tuple(sizes.items()))
@@ -71,9 +88,10 @@ def tubes(draw: st.DrawFn) -> Sheet:
 @st.composite
 def crosses(draw: st.DrawFn, station: float) -> Cross:
     joint = draw(st.sampled_from(["web", "web_and_flanges", "rigid", "bolted"]))
-    sheet = draw(st.one_of(channels(60.0, 85.0), boxes(40.0, 80.0), tubes()))
+    sheet = draw(st.one_of(channels(60.0, 85.0), boxes(40.0, 80.0), tubes(), lipped(), hats()))
     drop = draw(st.sampled_from([0.0, 0.0, 35.5])) if joint != "web_and_flanges" else 0.0
-    return Cross(station, sheet, joint, drop, draw(st.sampled_from(["front", "rear"])))
+    ways = ["up", "down"] if sheet.shape == "hat" else ["front", "rear"]
+    return Cross(station, sheet, joint, drop, draw(st.sampled_from(ways)))
 
 
 @st.composite

@@ -10,7 +10,7 @@ from fea.document.read import read_frame
 from fea.frame.build import build_frame
 from fea.shop.cut_list import CutList, cut_list
 from fea.shop.cut_plates import Blank
-from fea.shop.cut_record import as_csv, as_record, file_stem, plain
+from fea.shop.cut_record import as_csv, as_record, file_stem
 from fea.shop.cut_stock import Stock
 from fea.shop.flat import Face, Opening, chains, lay_out, pattern
 
@@ -191,4 +191,3 @@ def test_names_cannot_do_harm(tmp_path: Path) -> None:
         assert set(file_stem(cut)) <= set("abcdefghijklmnopqrstuvwxyz0123456789-")
     stems = [file_stem(cut) for cut in found.cuts]
     assert len(set(stems)) == len(stems)
-    assert plain("-5\n=x") == "'-5 =x"
