@@ -257,7 +257,8 @@ def _finish(
     for freedoms, block in whole.system.structure.blocks_at:
         strain += 0.5 * float(u[freedoms] @ block @ u[freedoms])
     work = 0.5 * float(loads.force @ u + reactions @ loads.values)
-    energy = max(abs(work), abs(strain), float(inside @ np.abs(u)))
+    nothing = max(float(inside @ np.abs(u)), ROUND_OFF * _alone(whole, loads))
+    energy = max(abs(work), abs(strain), nothing)
     checks = Checks(
         residual=residual,
         force_balance=_relative(np.linalg.norm(balance[:3]), gross[0]),
@@ -290,6 +291,17 @@ def _finish(
         system=whole.system,
         held=whole,
     )
+
+
+def _alone(whole: Held, loads: Loads) -> float:
+    """Return the work of the loads if each freedom bore its own by itself.
+
+    Where all of them bear on supports nothing moves but by round-off, and work and strain
+    energy are round-off both: this is what they are small beside.
+    """
+    diagonal = whole.system.K.diagonal()
+    on = diagonal > 0.0
+    return float(np.sum(loads.force[on] ** 2 / diagonal[on]))
 
 
 def _gross(points: Array, force: Array) -> tuple[float, float]:

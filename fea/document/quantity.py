@@ -46,7 +46,7 @@ _LEAST = {
     "moment": 1e-3,
 }
 
-MOST_NUMBER = 1e6
+MOST_FACTOR = 1e6
 """Of a factor, or a fraction of a length."""
 
 
@@ -164,9 +164,15 @@ def _fraction(value: Any) -> float:  # noqa: ANN401 - whatever the TOML file hol
         raise refuse(rule="must be a plain number", do="write a number without quotes or unit")
     if not abs(value) < math.inf:  # whole numbers beyond all floats too
         raise refuse(rule="must be a finite number", do="write a number without quotes or unit")
-    if abs(value) > MOST_NUMBER:
-        raise refuse(rule=f"must not be larger than {MOST_NUMBER:g}", do="check the figure")
     return float(value)
+
+
+def _factor(value: Any) -> float:  # noqa: ANN401 - whatever the TOML file holds
+    """Read a factor: a plain number of a size that means something."""
+    number = _fraction(value)
+    if abs(number) > MOST_FACTOR:
+        raise refuse(rule=f"must not be larger than {MOST_FACTOR:g}", do="check the figure")
+    return number
 
 
 def _between(least: float, most: float, do: str) -> Callable[[Any], float]:
@@ -277,8 +283,9 @@ AngleAmount = Annotated[float, BeforeValidator(_quantity("angle")), _schema("ang
 ForcePerLength = Annotated[
     float, BeforeValidator(_quantity("force_per_length")), _schema("force_per_length")
 ]
-Number = Annotated[
-    float, BeforeValidator(_fraction), _number_schema(minimum=-MOST_NUMBER, maximum=MOST_NUMBER)
+Number = Annotated[float, BeforeValidator(_fraction), _number_schema()]
+Factor = Annotated[
+    float, BeforeValidator(_factor), _number_schema(minimum=-MOST_FACTOR, maximum=MOST_FACTOR)
 ]
 Share = Annotated[
     float,

@@ -7,12 +7,12 @@ from pydantic import model_validator
 from fea.document.entry import Entry, Name, key
 from fea.document.origin import Sourced
 from fea.document.quantity import (
+    Factor,
     Force,
     ForcePerLength,
     ImposedMotion,
     Length,
     Moment,
-    Number,
     refuse,
 )
 from fea.document.schema_road import CombineEntry, RoadEntry
@@ -28,7 +28,7 @@ class _Place(Entry):
 
     axle: Literal["front", "rear"] | None = key("At the spring seats of this axle.", default=None)
     station: Length | None = key("On the rails at this station.", default=None)
-    wheelbase: Number | None = key(
+    wheelbase: Factor | None = key(
         "On the rails at this fraction of the wheelbase behind the front axle.", default=None
     )
     point: str | None = key("At this named point of a rail or another member.", default=None)
@@ -147,7 +147,7 @@ class SpreadEntry(Entry):
 class WeightEntry(Entry):
     """Weight of the frame and of what it carries."""
 
-    factor: Number = key("Times standard gravity; 1 is standing still.", default=1.0)
+    factor: Factor = key("Times standard gravity; 1 is standing still.", default=1.0)
     masses: bool = key("Count the masses that the frame carries.", default=False)
     laden: bool = key("Count the laden masses too: people and payload.", default=False)
 

@@ -7,12 +7,12 @@ from pydantic import model_validator
 from fea.document.entry import Entry, Name, key
 from fea.document.quantity import (
     AngleAmount,
+    Factor,
     FirmRotationalStiffness,
     FirmStiffness,
     Force,
     Length,
     Moment,
-    Number,
     PartOfOne,
     Size,
     refuse,
@@ -56,7 +56,7 @@ class KerbEntry(Entry):
 
     wheel: Sided = key("Which wheel, or right or left for both of a side.")
     force: Force | None = key("Sideways force on the ground.", default=None)
-    share: Number | None = key(
+    share: Factor | None = key(
         "The force as a share of that which would overturn; 1 if neither is given.", default=None
     )
 
@@ -72,7 +72,7 @@ class StepEntry(Entry):
 
     wheel: Struck = key("Which wheel; front or rear for both of an axle.")
     height: Size = key("Height of the step.")
-    factor: Number = key("Times the static push rearward.", default=1.0)
+    factor: Factor = key("Times the static push rearward.", default=1.0)
     radius: Size | None = key(
         "Radius of the wheel; the height of its axle's unsprung mass if left out.", default=None
     )
@@ -88,7 +88,7 @@ class TowEntry(Entry):
         "mean: the two rails share it; or one of them.", default="mean"
     )
     force: Force | None = key("The pull.", default=None)
-    share: Number | None = key("The pull as a share of the vehicle's weight.", default=None)
+    share: Factor | None = key("The pull as a share of the vehicle's weight.", default=None)
     angle: AngleAmount = key("How far it pulls upward of level.", default=0.0)
     side_angle: AngleAmount = key("How far it pulls to the right.", default=0.0)
     against: Literal["inertia", "wheels"] = key(
@@ -137,9 +137,9 @@ class RoadEntry(Entry):
     """A vehicle on the road, loaded from the masses of its document."""
 
     laden: bool = key("With people and payload.", default=True)
-    vertical: Number = key("Times standard gravity, the static one included.", default=1.0)
-    braking: Number = key("Deceleration in g; negative when it gathers speed.", default=0.0)
-    cornering: Number = key(
+    vertical: Factor = key("Times standard gravity, the static one included.", default=1.0)
+    braking: Factor = key("Deceleration in g; negative when it gathers speed.", default=0.0)
+    cornering: Factor = key(
         "Sideways acceleration in g; positive turns left and loads the right wheels.", default=0.0
     )
     brake_share_front: PartOfOne | None = key(
@@ -195,4 +195,4 @@ class CombineEntry(Entry):
     """A case that counts in a sum."""
 
     case: Name = key("Name or path of the case; beside this file first.")
-    factor: Number = key("How often it counts.", default=1.0)
+    factor: Factor = key("How often it counts.", default=1.0)

@@ -29,6 +29,12 @@ def assumptions(frame: Frame, solution: Solution) -> tuple[str, ...]:
             f"open and kinked: {', '.join(kinked)}; beam rules miss that open channels give at"
             " kinks, so bending may come out a third too stiff (--joints sheet has it)"
         )
+    ends = 0 if solution.metal else _box_ends(frame)
+    if ends:
+        lines.append(
+            f"{ends} plate ends along open rails: beam rules let the box begin at once, so that"
+            " twist may come out too stiff and bending too soft (--joints sheet has it)"
+        )
     lines += _webs(frame, in_metal=bool(solution.metal))
     short = _short(frame)
     if short:
@@ -95,6 +101,16 @@ def _kinked(frame: Frame) -> list[str]:
         if any(r.section.is_open and r.start <= s <= r.end for s in bent for r in m.runs):
             found.append(m.name)
     return found
+
+
+def _box_ends(frame: Frame) -> int:
+    """Return at how many places a rail goes over from open to closed."""
+    return sum(
+        a.section.is_open != b.section.is_open
+        for m in frame.members
+        if m.kind == "rail"
+        for a, b in pairwise(m.runs)
+    )
 
 
 def _short(frame: Frame) -> list[str]:

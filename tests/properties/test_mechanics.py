@@ -5,7 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from handmade import DEMOS, Ladder, case, demo, simply_held
-from hypothesis import assume, given, seed
+from hypothesis import given, seed
 from hypothesis import strategies as st
 from ladders import PROPERTY, SEED, build, ladders, stiffnesses
 from numpy.typing import NDArray
@@ -216,8 +216,6 @@ def test_turned_in_space(ladder: Ladder, load: Case, q: Array) -> None:
     np.testing.assert_allclose(Q @ Q.T, np.eye(3), atol=1e-15)
     assert np.linalg.det(Q) == pytest.approx(1.0)
     one = analyse(build(ladder), [load]).solutions[0]
-    # Pushed at its supports alone, nothing bends: what is left is round-off, another in each turn.
-    assume(one.loads.force @ one.u > 1e-12 * np.abs(one.loads.force).sum())
     mesh = one.mesh
     away = replace(
         mesh,
@@ -234,6 +232,8 @@ def test_turned_in_space(ladder: Ladder, load: Case, q: Array) -> None:
         total=total,
     )
     other = solve(away, [there])[0]
+    if one.loads.force @ one.u < 1e-12 * np.abs(one.loads.force).sum():
+        return  # pushed at its supports alone nothing bends: round-off, another in each turn
     right = turned_vector(one.u, Q)
     for part in (slice(0, 3), slice(3, 6), slice(6, 7)):
         ours, wanted = (w.reshape(-1, N_FREEDOMS)[:, part] for w in (other.u, right))
