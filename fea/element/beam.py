@@ -90,29 +90,31 @@ def geometry(beams: Beams) -> Array:
     A = np.zeros((len(beams.length), 14, 14))
     for end in (0, 1):
         own = slice(7 * end, 7 * end + 7)
-        _end_geometry(beams, end, A[:, own, own])
+        A[:, own, own] = _end_geometry(beams, end).transpose(2, 0, 1)
     return A
 
 
-def _end_geometry(beams: Beams, end: int, block: Array) -> None:
-    """Fill the part of one end, (n, 7, 7), zeros so far."""
+def _end_geometry(beams: Beams, end: int) -> Array:
+    """Return the part of one end, (7, 7, n): element by element last, so that sums run along it."""
     pc, qc = beams.centroid.T
     ps, qs = beams.shear_centre.T
     # Motion of the section origin along x, y', z'; rotation is R in all of them.
-    shift = beams.axes  # (n, 3, 3)
+    shift = np.ascontiguousarray(beams.axes.transpose(1, 2, 0))
     h0, h1, h2 = beams.held[:, end].T
-    block[:, 0:3, 0:3] = shift
-    arm = beams.arms[:, end, None]
+    arm = beams.arms[:, end].T
+    block = np.zeros((7, 7, len(beams.length)))
+    block[0:3, 0:3] = shift
     for c, a, b in ((3, 1, 2), (4, 2, 0), (5, 0, 1)):  # arm x axis
-        block[:, 0:3, c] = arm[..., a] * shift[..., b] - arm[..., b] * shift[..., a]
-    block[:, 3:6, 3:6] = shift
-    block[:, 4, 6], block[:, 5, 6] = h1, h2
-    block[:, 6, 6] = 1.0
+        block[0:3, c] = arm[a] * shift[:, b] - arm[b] * shift[:, a]
+    block[3:6, 3:6] = shift
+    block[4, 6], block[5, 6] = h1, h2
+    block[6, 6] = 1.0
     # To the centroid (axial) and to the shear centre (sideways).
-    block[:, 0] += qc[:, None] * block[:, 4] - pc[:, None] * block[:, 5]
-    block[:, 0, 6] += h0
-    block[:, 1] -= qs[:, None] * block[:, 3]
-    block[:, 2] += ps[:, None] * block[:, 3]
+    block[0] += qc * block[4] - pc * block[5]
+    block[0, 6] += h0
+    block[1] -= qs * block[3]
+    block[2] += ps * block[3]
+    return block
 
 
 def deformation(beams: Beams) -> Array:
@@ -143,54 +145,56 @@ def deformation(beams: Beams) -> Array:
 
 def rigidity(beams: Beams) -> Array:
     """Return C, forces conjugate to the deformations, shape (n, 8, 8)."""
-    n = len(beams.length)
+    own, couple = _rigidities(beams)
+    C = np.zeros((len(beams.length), 8, 8))
+    for k in range(N_DEFORMATIONS):
+        C[:, k, k] = own[k]
+    C[:, E_SHEAR_Y, E_SHEAR_Z] = C[:, E_SHEAR_Z, E_SHEAR_Y] = couple
+    return C
+
+
+def _rigidities(beams: Beams) -> tuple[Array, Array]:
+    """Return what C has on its diagonal, (8, n), and between the two shears, (n,)."""
     L = beams.length
-    a, _, g, h = torsion.stiffnesses(beams.GJ, beams.ECw, L)
-    C = np.zeros((n, 8, 8))
-    C[:, E_AXIAL, E_AXIAL] = beams.EA / L
+    own = np.empty((N_DEFORMATIONS, len(L)))
+    own[E_TWIST], _, own[E_RATE], own[E_WARP] = torsion.stiffnesses(beams.GJ, beams.ECw, L)
+    own[E_AXIAL] = beams.EA / L
     # Flexibility of the chord with both end slopes held: L^3/12EI + L * shear.
     f11 = L**3 / (12.0 * beams.EI2) + L * beams.shear[:, 0, 0]
     f22 = L**3 / (12.0 * beams.EI1) + L * beams.shear[:, 1, 1]
     f12 = L * beams.shear[:, 0, 1]
     det = f11 * f22 - f12 * f12
-    C[:, E_SHEAR_Y, E_SHEAR_Y] = f22 / det
-    C[:, E_SHEAR_Z, E_SHEAR_Z] = f11 / det
-    C[:, E_SHEAR_Y, E_SHEAR_Z] = C[:, E_SHEAR_Z, E_SHEAR_Y] = -f12 / det
-    C[:, E_BEND_1, E_BEND_1] = beams.EI1 / L
-    C[:, E_BEND_2, E_BEND_2] = beams.EI2 / L
-    C[:, E_TWIST, E_TWIST] = a
-    C[:, E_RATE, E_RATE] = g
-    C[:, E_WARP, E_WARP] = h
-    return C
+    own[E_SHEAR_Y], own[E_SHEAR_Z] = f22 / det, f11 / det
+    own[E_BEND_1], own[E_BEND_2] = beams.EI1 / L, beams.EI2 / L
+    return own, -f12 / det
 
 
 def stiffness(beams: Beams) -> Array:
     """Return the element stiffnesses in the nodes' freedoms, shape (n, 14, 14)."""
-    B, C = _deformed(beams), rigidity(beams)
-    forces = np.einsum("nii->ni", C)[:, :, None] * B
-    couple = C[:, E_SHEAR_Y, E_SHEAR_Z][:, None]  # nothing else couples
-    forces[:, E_SHEAR_Y] += couple * B[:, E_SHEAR_Z]
-    forces[:, E_SHEAR_Z] += couple * B[:, E_SHEAR_Y]
-    return np.asarray(np.swapaxes(B, 1, 2) @ forces)
+    B, (own, couple) = _deformed(beams), _rigidities(beams)
+    forces = own[:, None] * B
+    forces[E_SHEAR_Y] += couple * B[E_SHEAR_Z]
+    forces[E_SHEAR_Z] += couple * B[E_SHEAR_Y]
+    across, along = (np.ascontiguousarray(B.transpose(2, 1, 0)), forces.transpose(2, 0, 1))
+    return np.asarray(across @ np.ascontiguousarray(along))
 
 
 def _deformed(beams: Beams) -> Array:
-    """Return D A of `deformation` and `geometry`, (n, 8, 14), row by row: D is nearly empty."""
+    """Return D A of `deformation` and `geometry`, (8, 14, n), row by row: D is nearly empty."""
     n, L = len(beams.length), beams.length
     _, r, _, _ = torsion.stiffnesses(beams.GJ, beams.ECw, L)
-    B = np.empty((n, N_DEFORMATIONS, 14))
-    half, turn = (L / 2.0)[:, None], (r / 2.0)[:, None]
+    B = np.empty((N_DEFORMATIONS, 14, n))
+    half, turn = L / 2.0, r / 2.0
     for end, sign in ((0, -1.0), (1, 1.0)):
-        a, b = np.zeros((n, 7, 7)), B[:, :, 7 * end : 7 * end + 7]
-        _end_geometry(beams, end, a)
-        b[:, E_AXIAL] = sign * a[:, 0]
-        b[:, E_SHEAR_Y] = sign * a[:, 1] - half * a[:, 5]
-        b[:, E_SHEAR_Z] = sign * a[:, 2] + half * a[:, 4]
-        b[:, E_BEND_1] = sign * a[:, 4]
-        b[:, E_BEND_2] = sign * a[:, 5]
-        b[:, E_TWIST] = sign * a[:, 3] - turn * a[:, 6]
-        b[:, E_RATE] = 0.5 * a[:, 6]
-        b[:, E_WARP] = sign * a[:, 6]
+        a, b = _end_geometry(beams, end), B[:, 7 * end : 7 * end + 7]
+        b[E_AXIAL] = sign * a[0]
+        b[E_SHEAR_Y] = sign * a[1] - half * a[5]
+        b[E_SHEAR_Z] = sign * a[2] + half * a[4]
+        b[E_BEND_1] = sign * a[4]
+        b[E_BEND_2] = sign * a[5]
+        b[E_TWIST] = sign * a[3] - turn * a[6]
+        b[E_RATE] = 0.5 * a[6]
+        b[E_WARP] = sign * a[6]
     return B
 
 

@@ -85,7 +85,11 @@ def _put(data: Array, place: Index, order: Index, blocks: Array) -> None:
     own = blocks.reshape(-1, 2, N_FREEDOMS, 2, N_FREEDOMS)
     for turn in range(int(order.max()) + 1):
         for i, j in ((0, 0), (0, 1), (1, 0), (1, 1)):
-            now = np.flatnonzero(order[:, i, j] == turn)
+            here = order[:, i, j] == turn
+            if turn == 0 and here.all():
+                data[place[:, i, j]] = own[:, i, :, j]
+                continue
+            now = np.flatnonzero(here)
             at = place[now, i, j]
             if turn == 0:
                 data[at] = own[now, i, :, j]

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from fea.study.gauges import Levels, Space
 from fea.study.patterns import Block, block, within
 from fea.study.relaxed import Pattern, Target, tangents
-from fea.study.stress_slope import highest
+from fea.study.highest_stress import highest
 from fea.study.variant import measure
 
 Array = NDArray[np.float64]
