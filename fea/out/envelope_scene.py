@@ -58,9 +58,7 @@ def envelope_scene(found: Envelope, answers: list[Answer], system: units.System 
         soft=(),
         notes=(*notes, *base.notes),
         # at rest, and without the mounts: what they bear is of one case
-        bodies=tuple(
-            replace(b, movement=np.zeros_like(b.movement), links=()) for b in base.bodies
-        ),
+        bodies=tuple(replace(b, movement=np.zeros_like(b.movement), links=()) for b in base.bodies),
     )
 
 

@@ -10,9 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from fea.study.gauges import Levels, Space
+from fea.study.highest_stress import highest
 from fea.study.patterns import Block, block, within
 from fea.study.relaxed import Pattern, Target, tangents
-from fea.study.highest_stress import highest
 from fea.study.variant import measure
 
 Array = NDArray[np.float64]

@@ -5,10 +5,10 @@ from dataclasses import dataclass, replace
 
 from fea.solve.condense import Store
 from fea.study.gauges import Levels, Space
+from fea.study.highest_stress import highest
 from fea.study.relaxed import Target
 from fea.study.search import Design, Limits
 from fea.study.sizing import Sized, size
-from fea.study.highest_stress import highest
 from fea.study.variant import Figures, Setting, measure
 
 CLOSE = 0.01
