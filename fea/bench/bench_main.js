@@ -159,6 +159,25 @@ function bench() {
     saved.textContent = `Saved as ${found.file}. To run it: `;
     add(saved, "code", found.command);
   });
+  document.getElementById("papers").hidden = !BENCH.packets;
+  document.getElementById("make-packet").addEventListener("click", async (event) => {
+    const state = document.getElementById("packet-state"), link = document.getElementById("packet-file");
+    const button = event.target, joints = follow.checked ? "sheet" : "beam";
+    button.disabled = true;
+    link.hidden = true;
+    state.textContent = "Making the packet of what is shown now ...";
+    const found = await askServer("packet", { choice: structuredClone(good), joints });
+    button.disabled = false;
+    complain(found.problems || [], "No packet was made.");
+    state.textContent = found.problems ? "" : `Made with joints ${joints === "sheet" ? "as sheet metal" : "by beam rules"}.`;
+    if (found.problems) return;
+    URL.revokeObjectURL(link.href);
+    link.href = URL.createObjectURL(new Blob([found.page], { type: "text/html" }));
+    link.download = found.file;
+    link.textContent = `Save ${found.file}`;
+    link.hidden = false;
+    link.focus();
+  });
   write(DATA);
   if (follow.checked && DATA.joints !== "sheet") soon();
 }

@@ -1,4 +1,4 @@
-"""The bench's server: a page and five requests, for one browser on this computer.
+"""The bench's server: a page and its requests, for one browser on this computer.
 
 Whatever else runs in that browser must not reach it: the server listens on 127.0.0.1 alone,
 answers only to that name (so that no foreign name can be made to point here), takes requests
@@ -27,7 +27,7 @@ from fea.bench.record import (
     still_record,
     worst_check,
 )
-from fea.bench.saving import save
+from fea.bench.saving import save, variant_text
 from fea.bench.session import Bench, Solved, stiffnesses, told
 from fea.bench.shelf import SupersededError
 from fea.bench.wanted import Wanted, wanted
@@ -73,6 +73,9 @@ HEADERS = {
 
 Joints = Literal["sheet", "beam"]
 
+Packet = Callable[[str, Path, str | None, str], str]
+"""Makes the packet's page of a document's text, its file's name, the body on it and the joints."""
+
 
 class Turn:
     """Whose question about sheet metal is the latest: the one before is given up."""
@@ -93,6 +96,7 @@ class Desk:
 
     `port` is the one it listens on; requests that come by another name are refused.  `joints`
     says what the page starts with: sheet metal that follows by itself, or beam rules alone.
+    `packet` makes the packet of a variant; without it the page has no button for one.
     """
 
     bench: Bench
@@ -102,6 +106,7 @@ class Desk:
     token: str = field(default_factory=lambda: secrets.token_urlsafe(24))
     edges: Edges = field(default_factory=Edges)
     joints: Joints = "sheet"
+    packet: Packet | None = None
     turn: Turn = field(default_factory=Turn)
 
     @property
@@ -129,6 +134,7 @@ def page(desk: Desk) -> str:
         "folder": str(desk.folder),
         "body": bench.setting.body,
         "joints": desk.joints,
+        "packets": desk.packet is not None,
     }
     parts = {"TITLE": html.escape(f"{data['title']}: bench"), "DATA": embedded(data)}
     template = (here / "bench.html").read_text(encoding="utf-8")
@@ -196,6 +202,18 @@ def save_request(desk: Desk, record: dict[str, Any]) -> dict[str, Any]:
     return {"file": path.name, "command": f"plumbrail run {path.name}{body}"}
 
 
+def packet_request(desk: Desk, record: dict[str, Any]) -> dict[str, Any]:
+    """Return the packet of a variant, a page by itself, and a name for its file."""
+    if desk.packet is None:
+        raise DocumentError(Complaint("this bench makes no packets"))
+    bench = desk.bench
+    text = variant_text(bench, wanted(record.get("choice"), bench.controls))
+    joints = "beam" if record.get("joints") == "beam" else "sheet"
+    source = Path(bench.setting.source)
+    found = desk.packet(text, source, bench.setting.body, joints)
+    return {"file": f"{source.stem}_packet.html", "page": found}
+
+
 def _case_number(desk: Desk, record: dict[str, Any]) -> int:
     names = [case.name for case in desk.bench.setting.cases]
     asked = record.get("case") or names[0]
@@ -211,6 +229,7 @@ REQUESTS: dict[str, Handle] = {
     "paint": paint_request,
     "sheet": sheet_request,
     "save": save_request,
+    "packet": packet_request,
 }
 
 

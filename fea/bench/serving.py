@@ -7,7 +7,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
-from fea.bench.server import HOST, Desk, Joints, application, require
+from fea.bench.server import HOST, Desk, Joints, Packet, application, require
 from fea.bench.session import Bench
 from fea.errors import Complaint, DocumentError
 
@@ -44,20 +44,23 @@ def serve(
     folder: Path,
     port: int,
     ready: Callable[[str], None],
+    *,
     joints: Joints = "sheet",
+    packet: Packet | None = None,
 ) -> None:
     """Serve the bench until it is interrupted.
 
     Parameters
     ----------
     ready : is told the address of the page
-    joints : see :class:`fea.bench.server.Desk`
+    joints, packet : see :class:`fea.bench.server.Desk`
     """
     require()
     import uvicorn
 
     with listen(port) as made:
-        desk = Desk(bench, start, folder, int(made.getsockname()[1]), joints=joints)
+        port = int(made.getsockname()[1])
+        desk = Desk(bench, start, folder, port, joints=joints, packet=packet)
         config = uvicorn.Config(
             application(desk),
             log_level="error",

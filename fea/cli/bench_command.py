@@ -7,6 +7,7 @@ import typer
 
 from fea.cli import options
 from fea.cli.options import Body, CaseNames, FrameName, Joints, Mounts, Stock, With, Without
+from fea.cli.packet_command import page_of
 
 
 def bench(
@@ -60,4 +61,5 @@ def bench(
             "A planning aid, not a certification: local codes and a licensed engineer decide."
         )
 
-    serve(desk, start, Path.cwd(), port, ready, "sheet" if joints == "sheet" else "beam")
+    sheet = joints == "sheet"
+    serve(desk, start, Path.cwd(), port, ready, joints="sheet" if sheet else "beam", packet=page_of)

@@ -65,6 +65,8 @@ def packet(
     What the parts buy, where it is soft, weld sizes, a form for measuring, assumptions. The load
     cases are for strength: all shipped road cases where the document gives masses and axles.
     """
+    from fea.document.read import read_text
+
     system = options.system(units)
     size = _checked(joints, paper, out, pdf)
     choice = options.choose(frame, fit, leave, at, stock=stock, body=body, mounts=mounts)
@@ -72,7 +74,7 @@ def packet(
         from fea.out.packet_pdf import require_pdf
 
         require_pdf()  # before minutes of work
-    wanted = _asked(choice, case, joints, system)
+    wanted = _asked(choice, read_text(choice.path), case, joints, system)
     if out is None and pdf is None:
         out = Path(f"{wanted.frame.name}_packet.html")
     found, sizes = _write(wanted, out, pdf, size)
@@ -105,10 +107,9 @@ def _checked(joints: str, paper: str, out: Path | None, pdf: Path | None) -> "Pa
 
 
 def _asked(
-    choice: options.Choice, names: Sequence[str] | None, joints: str, system: "System"
+    choice: options.Choice, text: str, names: Sequence[str] | None, joints: str, system: "System"
 ) -> "Asked":
     from fea.cli.joint_strength import stitches
-    from fea.document.read import read_text
     from fea.out.packet_contents import Asked
 
     frame = choice.frame()
@@ -126,7 +127,7 @@ def _asked(
     }
     return Asked(
         document=choice.document,
-        text=read_text(choice.path),
+        text=text,
         frame=frame,
         stock=choice.stock_frame() if frame.fitted else None,
         twist=twist,
@@ -158,16 +159,25 @@ def _cases(frame: "Frame", names: Sequence[str] | None) -> "tuple[list[Case], st
     return cases, hashlib.sha256(text.encode("utf-8")).hexdigest()
 
 
-def _write(
-    wanted: "Asked", out: Path | None, pdf: Path | None, paper: "Paper"
-) -> "tuple[Contents, dict[str, int]]":
-    """Solve, set and write; nothing is written before everything is made."""
-    from functools import partial
+def page_of(text: str, path: Path, body: str | None, joints: str) -> str:
+    """Return the packet of a document that is in no file yet, as HTML.
 
+    Parameters
+    ----------
+    path : what the document would be called
+    """
+    from fea.document.read import frame_of_text
+    from fea.out.packet import packet as made
+
+    choice = options.Choice(path, frame_of_text(text, path), (), (), stock=False, positions={},
+                            body=body)  # fmt: skip
+    return made(_gathered(_asked(choice, text, None, joints, "si")))
+
+
+def _gathered(wanted: "Asked") -> "Contents":
+    """Solve and study what the packet tells."""
     from fea.cli.busy import busy
     from fea.cli.solving import answer_all
-    from fea.out.files import write_whole
-    from fea.out.packet import packet as made
     from fea.out.packet_contents import gather
     from fea.store import store
 
@@ -179,7 +189,20 @@ def _write(
         backend="auto",
     )
     with busy("studying"):
-        found = gather(wanted, now, stock, store() if wanted.sheet_joints else None)
+        return gather(wanted, now, stock, store() if wanted.sheet_joints else None)
+
+
+def _write(
+    wanted: "Asked", out: Path | None, pdf: Path | None, paper: "Paper"
+) -> "tuple[Contents, dict[str, int]]":
+    """Solve, set and write; nothing is written before everything is made."""
+    from functools import partial
+
+    from fea.cli.busy import busy
+    from fea.out.files import write_whole
+    from fea.out.packet import packet as made
+
+    found = _gathered(wanted)
     files: dict[Path, bytes] = {}
     with busy("setting the pages"):
         text = made(found)

@@ -1,15 +1,12 @@
 """The bench in a real browser, where there is one: its own server, its own process."""
 
-import importlib.util
 import json
 import os
-import shutil
 import subprocess
 import sys
 from collections.abc import Iterator
 from contextlib import contextmanager
 from pathlib import Path
-from types import ModuleType
 from typing import Any
 
 import pytest
@@ -17,7 +14,6 @@ from running import ROOT, Run
 
 pytestmark = [pytest.mark.picture, pytest.mark.slow]
 
-BROWSER = shutil.which("chromium") or shutil.which("chromium-browser")
 PLATE = "part.boxing_cab.boxing.1.plate"
 TWIST = "twist_stiffness_nm_per_deg"
 
@@ -29,17 +25,6 @@ SLIDE = """((path, value) => {
 })"""
 IDLE = "document.getElementById('pace').textContent !== ''"
 DRAWN = "typeof live !== 'undefined' && live.solid && live.ink.width > 0"
-
-
-def devtools() -> ModuleType:
-    """Return the module beside this one, under every way pytest imports tests."""
-    path = Path(__file__).parent / "devtools.py"
-    spec = importlib.util.spec_from_file_location("bench_devtools", path)
-    assert spec is not None
-    assert spec.loader is not None
-    module = importlib.util.module_from_spec(spec)
-    spec.loader.exec_module(module)
-    return module
 
 
 @pytest.fixture(scope="module")
@@ -70,13 +55,10 @@ def served(home: Path, *words: str) -> Iterator[str]:
 
 
 @pytest.fixture(scope="module")
-def window(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Any]:
-    """Yield a tab of a browser."""
-    if BROWSER is None:
-        pytest.skip("no chromium on this machine")
-    with devtools().browser(BROWSER, tmp_path_factory.mktemp("profile")) as page:
-        page.size(1440, 1000)
-        yield page
+def window(tab: Any) -> Any:
+    """Return the browser's tab as large as the bench is used."""
+    tab.size(1440, 1000)
+    return tab
 
 
 @pytest.fixture(scope="module")
@@ -383,6 +365,15 @@ def test_an_estimate_at_once_then_exactly_the_commands_figure(
         # what was met before is answered with at once, and exactly
         back = after(window, "document.getElementById('back').click()")
         assert window.ask("DATA.joints") == "sheet"
+        window.ask("document.getElementById('follow').click()")
+        window.ask("document.getElementById('make-packet').click()")
+        window.wait("!document.getElementById('packet-file').hidden", 60.0)
+        told = window.ask("document.getElementById('packet-state').textContent")
+        assert told == "Made with joints by beam rules."
+        link = window.ask("(({ href, download }) => [href, download])"
+                          "(document.getElementById('packet-file'))")  # fmt: skip
+        assert link[0].startswith("blob:http://127.0.0.1:")
+        assert link[1] == "ladder_tubes_packet.html"
         assert window.said == []
     ran = process("run", "ladder_tubes", "--json")
     assert back["twist"] == json.loads(ran.out)["cases"][0]["measures"][TWIST]

@@ -8,6 +8,7 @@ import subprocess
 import sys
 import urllib.error
 import urllib.request
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -15,10 +16,12 @@ import pytest
 from running import ROOT, Run
 from study_frames import setting
 
-from fea.bench.server import HOST, MOST_BYTES, Desk, page, refusal, require
+from fea import units
+from fea.bench.server import HOST, MOST_BYTES, Desk, packet_request, page, refusal, require
 from fea.bench.serving import listen
 from fea.bench.session import Bench
 from fea.bench.wanted import wanted
+from fea.cli.packet_command import page_of
 from fea.document.edit import edited
 from fea.errors import DocumentError, MissingExtraError
 
@@ -159,6 +162,20 @@ def test_saving_by_request(desk: Desk) -> None:
     record["name"] = "../two"
     assert ask(desk, "POST", "/save?token=word", json.dumps(record).encode())[0] == 422
     assert not (desk.folder.parent / "two.toml").exists()
+
+
+def test_a_packet_of_what_is_shown(desk: Desk) -> None:
+    asked = json.dumps({"choice": {}, "joints": "beam"}).encode()
+    status, _, _ = ask(desk, "POST", "/packet?token=word", asked)
+    assert status == 422  # nobody lent this bench what makes one
+    found = packet_request(replace(desk, packet=page_of), {"choice": {}, "joints": "beam"})
+    assert found["file"] == "ladder_tubes_packet.html"
+    assert found["page"].startswith("<!DOCTYPE html>")
+    answer = desk.bench.quick(wanted({}, desk.bench.controls)).answers[0]
+    assert answer.twist_stiffness is not None
+    twist = units.show(answer.twist_stiffness, "rotational_stiffness", "si")
+    assert twist in found["page"].replace("\u00a0", " ")
+    assert 'id="cuts"' in found["page"]
 
 
 def test_evil_names_end_no_element(desk: Desk) -> None:
