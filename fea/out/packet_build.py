@@ -107,7 +107,7 @@ def stands_chapter(found: Contents) -> Markup:
         title,
         page.say(
             f"The bare frame weighs {units.show(on.weight, 'force', system)}; its centre of mass is"
-            f" at station {on.centre[0]:.0f}, offset {on.centre[1]:.0f} mm."
+            f" at station {on.centre[0]:.0f}, offset {round(on.centre[1])} mm."
         ),
         page.table("Best places, all sets tried", heads, rows, (0, 2, 3, 4)),
         page.table("The four stands", second, loads, (1, 2, 3), kind="tick"),
