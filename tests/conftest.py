@@ -6,8 +6,11 @@ This file also puts its folder on the path, so that any test can import `handmad
 import os
 import subprocess
 import sys
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
+from functools import partial
 from pathlib import Path
+from pkgutil import resolve_name
+from typing import Any
 
 import pytest
 from running import Ran, Run
@@ -49,6 +52,52 @@ def plumbrail(capsys: pytest.CaptureFixture[str], monkeypatch: pytest.MonkeyPatc
 def quick(plumbrail: Run) -> Run:
     """Return the same with joints by beam rules, which takes a tenth of the time."""
     return lambda *words: plumbrail(*words, "--joints", "beam")
+
+
+@pytest.fixture
+def once(monkeypatch: pytest.MonkeyPatch) -> Callable[..., None]:
+    """Return a function that has works of the program, named by their paths, done once here.
+
+    For a test that prints a table and the record of equal words: both tell one computation.
+    """
+
+    def first(work: Callable[..., Any]) -> Callable[..., Any]:
+        found: list[Any] = []
+
+        def done(*given: Any, **options: Any) -> Any:
+            if not found:
+                found.append(work(*given, **options))
+            return found[0]
+
+        return done
+
+    def let(*paths: str) -> None:
+        for path in paths:
+            monkeypatch.setattr(path, first(resolve_name(path)))
+
+    return let
+
+
+@pytest.fixture
+def small_pictures(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Draw the same pages with fewer dots: most of a picture's time goes into filling it."""
+    from fea.out.compare_scene import write_compare_picture
+    from fea.out.parts_chart import write_parts_chart
+    from fea.out.parts_scene import write_parts_picture
+    from fea.out.picture import write_png
+
+    for write in (write_png, write_compare_picture, write_parts_picture, write_parts_chart):
+        assert write.__kwdefaults__["width"] >= 2000
+        monkeypatch.setitem(write.__kwdefaults__, "width", 600)
+
+
+@pytest.fixture
+def kept_joints(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Take joints beside shells from the store of this run; `verify` condenses them anew."""
+    from fea.analyse import analyse
+    from fea.store import store
+
+    monkeypatch.setattr("fea.verify.metal.analyse", partial(analyse, store=store()))
 
 
 @pytest.fixture

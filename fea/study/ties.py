@@ -164,7 +164,7 @@ def study(
     Raises
     ------
     ModelError
-        If there is no body, no candidate, or no pair of rails to measure on.
+        If there is no body, no candidate, no such grade, or no pair of rails to measure on.
     """
     if not frame.bodies:
         raise ModelError(
@@ -178,6 +178,9 @@ def study(
                 do='mark floor braces within reach of a rail with "floor = true", or widen --reach',
             )
         )
+    for name in grades:
+        if name != "as fitted":
+            with_grade(frame, name)  # refuses an unknown one before minutes of sheet metal
     vehicle, mesh = meshed(frame, ties, cases, sheet_joints=sheet_joints)
     return solved(prepare(vehicle, mesh, cases, store), grades)
 

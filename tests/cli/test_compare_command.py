@@ -171,6 +171,7 @@ def test_places_that_got_worse_are_numbered_in_the_picture_as_printed(
 
 
 @pytest.mark.picture
+@pytest.mark.usefixtures("small_pictures")
 def test_the_picture(quick: Run, tmp_path: Path) -> None:
     path = tmp_path / "c.png"
     ran = quick("compare", "harbour_tourer", "--modes", "0", "--case", "twist", "--png", path)

@@ -83,6 +83,7 @@ def test_chosen_cases_parts_and_units(quick: Run) -> None:
 
 
 @pytest.mark.picture
+@pytest.mark.usefixtures("small_pictures")
 def test_a_picture_by_the_highest_utilisation(quick: Run, tmp_path: Path) -> None:
     path = tmp_path / "e.png"
     ran = quick("envelope", "orchard_pickup", "--case", "road_bump", "--png", path)

@@ -1,14 +1,16 @@
 """`parts`, `ties` and `sensitivity` with --modes: one more table and JSON keys."""
 
 import json
+from collections.abc import Callable
 from typing import Any
 
 import pytest
 from running import Ran, Run
 
-PARTS = ("parts", "harbour_tourer", "--joints", "beam", "--workers", "1", "--orders", "2")
+PARTS = ("parts", "harbour_tourer", "--joints", "beam", "--workers", "1", "--orders", "2",
+         "--without", "x_member", "--without", "mid_mounts", "--without", "rear_box")  # fmt: skip
 TIES = ("ties", "harbour_tourer", "--stock", "--joints", "beam", "--mounts", "urethane",
-        "--reach", "180 mm", "--most", "1")  # fmt: skip
+        "--reach", "80 mm", "--most", "1")  # fmt: skip
 KEYS = ("sensitivity", "harbour_tourer", "--key", "section.C120x65.wall", "--key",
         "mount.M1.vertical")  # fmt: skip
 
@@ -31,7 +33,8 @@ def lines(ran: Ran, head: str) -> list[str]:
     return table
 
 
-def test_parts_tell_the_first_modes(plumbrail: Run) -> None:
+def test_parts_tell_the_first_modes(plumbrail: Run, once: Callable[..., None]) -> None:
+    once("fea.study.parts.study", "fea.study.parts.with_modes")
     told = record(plumbrail(*PARTS, "--modes", "--json"))["modes"]
     assert told["joints"] == "beam rules"
     stock, full = told["stock"]["first_torsion"], told["full"]["first_torsion"]
@@ -40,18 +43,21 @@ def test_parts_tell_the_first_modes(plumbrail: Run) -> None:
     assert stock["frequency_hz"] == pytest.approx(own["first torsion"], rel=1e-9)
     assert full["frequency_hz"] > stock["frequency_hz"]
     table = lines(plumbrail(*PARTS, "--modes"), "First torsion and first vertical bending")
+    assert [part["name"] for part in told["parts"]] == ["boxing_side", "cross_box"]
     for part in told["parts"]:
         assert any(line.lstrip().startswith(f"{part['name']} alone ") for line in table)
         row = next(line for line in table if line.lstrip().startswith(f"all but {part['name']} "))
         assert f"{part['left_out']['first_torsion']['frequency_hz']:.2f}" in row.split()
 
 
-def test_ties_tell_the_first_modes(plumbrail: Run) -> None:
+def test_ties_tell_the_first_modes(plumbrail: Run, once: Callable[..., None]) -> None:
+    once("fea.study.ties.study", "fea.study.tie_modes.tie_modes")
     found = record(plumbrail(*TIES, "--modes", "--json"))
     told = found["modes"]["with_mounts"]
     assert set(told) == {"urethane"}
     names = {c["name"] for c in told["urethane"]["candidates"]}
     assert names == {c["name"] for c in found["candidates"]}
+    assert len(names) == 3
     bare = told["urethane"]["without"]["first_torsion"]["frequency_hz"]
     for c in told["urethane"]["candidates"]:
         now = c["first_torsion"]["frequency_hz"]
@@ -60,7 +66,8 @@ def test_ties_tell_the_first_modes(plumbrail: Run) -> None:
     assert all(any(line.lstrip().startswith(n) for line in table) for n in names)
 
 
-def test_sensitivity_tells_the_first_modes(plumbrail: Run) -> None:
+def test_sensitivity_tells_the_first_modes(plumbrail: Run, once: Callable[..., None]) -> None:
+    once("fea.study.mode_slope.mode_base", "fea.study.mode_slope.mode_slopes")
     told = record(plumbrail(*KEYS, "--modes", "--json"))["modes"]
     rows = {k["path"]: k for k in told["keys"]}
     assert rows["mount.M1.vertical"]["step_torsion_hz"] == 0.0

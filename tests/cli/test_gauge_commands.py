@@ -1,6 +1,7 @@
 """`sensitivity`, `size` and `confidence`: tables, JSON, files written, and refusals."""
 
 import json
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -55,7 +56,10 @@ def test_sensitivity_in_a_table_and_as_json(plumbrail: Run) -> None:
     assert rows["mount.M1.vertical"]["step_twist_gain"] == 0.0
 
 
-def test_size_prints_edits_and_writes_another_document(plumbrail: Run, tmp_path: Path) -> None:
+def test_size_prints_edits_and_writes_another_document(
+    plumbrail: Run, tmp_path: Path, once: Callable[..., None]
+) -> None:
+    once("fea.study.sizing_check.size_checked")
     file = tmp_path / "sized.toml"
     words = ("size", "harbour_tourer", "--target", "twist=+60%", "--vary", "boxing_side",
              "--vary", "cross_box", "--joints", "beam", "--gauges", "2 mm",
@@ -116,7 +120,8 @@ def test_size_out_of_reach_exits_with_one(plumbrail: Run) -> None:
     assert "no design reaches the targets" in ran.err
 
 
-def test_confidence_tells_bands_and_what_matters(plumbrail: Run) -> None:
+def test_confidence_tells_bands_and_what_matters(plumbrail: Run, once: Callable[..., None]) -> None:
+    once("fea.study.confidence.confidence")
     words = ("confidence", "harbour_tourer", "--without", "rear_box", "--draws", "20",
              "--workers", "1", "--tolerance", "section.C120x65.wall=0.3 mm",
              "--tolerance", "section.B60x60.wall=1 %")  # fmt: skip

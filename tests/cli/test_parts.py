@@ -2,6 +2,7 @@
 
 import csv
 import json
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -138,9 +139,12 @@ def test_random_orders_and_stress(quick: Run, ladder: Path) -> None:
             assert len(line.rstrip()) <= 110
 
 
-@pytest.mark.slow
-def test_shares_by_beam_rules_are_told(plumbrail: Run, ladder: Path) -> None:
+def test_shares_by_beam_rules_are_told(
+    plumbrail: Run, ladder: Path, once: Callable[..., None]
+) -> None:
     words = ("parts", ladder, "--shares", "beam", "--workers", "1", "--without", "plates")
+    beam = record(plumbrail(*words[:2], "--joints", "beam", "--without", "plates", "--json"))
+    once("fea.study.parts.study")
     ran = plumbrail(*words)
     assert ran.code == 0, ran.err
     assert "joints as sheet metal 2 times as coarse as usual, for ranking." in ran.out
@@ -150,7 +154,6 @@ def test_shares_by_beam_rules_are_told(plumbrail: Run, ladder: Path) -> None:
     found = record(plumbrail(*words, "--json"))
     assert found["joints"] == {"by": "sheet metal", "coarse": 2.0}
     assert found["shares"]["joints"] == {"by": "beam rules"}
-    beam = record(plumbrail(*words[:2], "--joints", "beam", "--without", "plates", "--json"))
     for one, other in zip(found["parts"], beam["parts"], strict=True):
         assert one["twist"]["shapley_share"] == pytest.approx(
             other["twist"]["shapley_share"], rel=1e-9
@@ -158,8 +161,8 @@ def test_shares_by_beam_rules_are_told(plumbrail: Run, ladder: Path) -> None:
         assert one["twist"]["gain_alone"] != pytest.approx(other["twist"]["gain_alone"], rel=1e-4)
 
 
-@pytest.mark.slow
 @pytest.mark.picture
+@pytest.mark.usefixtures("small_pictures")
 def test_chart_and_picture(quick: Run, ladder: Path, tmp_path: Path) -> None:
     chart, lines, picture = (tmp_path / name for name in ("c.png", "c.svg", "frame.png"))
     ran = quick("parts", ladder, "--chart", chart, "--png", picture, "--workers", "1")

@@ -7,6 +7,7 @@ import signal
 import subprocess
 import sys
 import time
+from collections.abc import Callable
 from pathlib import Path
 
 import pytest
@@ -46,9 +47,11 @@ def test_json_csv_and_chart_tell_the_same(quick: Run, tmp_path: Path) -> None:
 
 
 def test_joints_by_the_number_of_variants(plumbrail: Run) -> None:
-    many = plumbrail("sweep", "ladder_tubes", "--vary", "rail.wall=2mm..3mm/20", "--json")
+    many = plumbrail(
+        "sweep", "ladder_tubes", "--vary", "crossmember.X3.station=1150mm..1250mm/20", "--json"
+    )
     assert json.loads(many.out)["joints"] == "beam"
-    few = plumbrail("sweep", "ladder_tubes", "--vary", "rail.wall=2mm,3mm")
+    few = plumbrail("sweep", "ladder_tubes", "--vary", "crossmember.X3.station=1200mm,1250mm")
     assert "Joints as sheet metal, as for such a study of up to 20 variants: there are 2" in few.out
 
 
@@ -81,7 +84,8 @@ def test_unknown_joints(plumbrail: Run) -> None:
     assert "unknown joints" in plumbrail("positions", "orchard_pickup", "--joints", "glue").err
 
 
-def test_boxing(quick: Run, tmp_path: Path) -> None:
+def test_boxing(quick: Run, tmp_path: Path, once: Callable[..., None]) -> None:
+    once("fea.study.boxing_sweep.boxing_sweep")
     words = ("boxing", "orchard_pickup", "boxing_cab", "--step", "275 mm", "--length", "650 mm")
     chart, table = tmp_path / "b.png", tmp_path / "b.csv"
     ran = quick(*words, "--chart", chart, "--csv", table)
@@ -119,7 +123,7 @@ def test_positions(quick: Run, tmp_path: Path) -> None:
 @pytest.mark.skipif(sys.platform == "win32", reason="killed by a signal")
 def test_a_run_that_was_killed_goes_on(quick: Run, tmp_path: Path) -> None:
     kept = tmp_path / "rows.jsonl"
-    words = ("sweep", "orchard_pickup", "--vary", "rail.wall=3.5mm..6mm/59", "--json")
+    words = ("sweep", "ladder_tubes", "--vary", "rail.wall=2mm..4mm/59", "--json")
     code = "from fea.cli.app import main; main()"
     run = subprocess.Popen(
         [sys.executable, "-c", code, *words, "--joints", "beam", "--resume", str(kept)],

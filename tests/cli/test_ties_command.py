@@ -70,8 +70,17 @@ def test_grades_reach_and_thresholds(plumbrail: Run) -> None:
         (("--joints", "glue"), ("unknown joints", "sheet or beam")),
     ],
 )
-def test_what_is_refused(plumbrail: Run, words: tuple[str, ...], told: tuple[str, ...]) -> None:
+def test_what_is_refused(
+    plumbrail: Run,
+    words: tuple[str, ...],
+    told: tuple[str, ...],
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Refused before any sheet metal is condensed, which takes long."""
+    monkeypatch.setenv("PLUMBRAIL_CACHE", str(tmp_path))
     ran = plumbrail(*WORDS[:3], *words)
+    assert not list(tmp_path.iterdir())
     assert ran.code == 2
     assert ran.out == ""
     for text in told:

@@ -2,6 +2,7 @@
 
 import json
 import re
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -37,6 +38,7 @@ def record(ran: Ran, code: int = 0) -> dict[str, Any]:
     return found
 
 
+@pytest.mark.usefixtures("kept_joints")
 def test_the_four_ladders_when_no_frame_is_named(plumbrail: Run) -> None:
     found = record(plumbrail("verify", "--sheet-metal", "--size", "24 mm", "--json"))
     assert found["not_meshed"] == []
@@ -55,6 +57,7 @@ def test_the_four_ladders_when_no_frame_is_named(plumbrail: Run) -> None:
         assert 1200.0 in [row["station_mm"] for row in twist["twist_deg"]]
 
 
+@pytest.mark.usefixtures("kept_joints")
 def test_the_per_cent_in_the_json(plumbrail: Run, tmp_path: Path) -> None:
     path = document(tmp_path, "web", "web", "web")
     (frame,) = record(plumbrail("verify", "--sheet-metal", path, *COARSE, "--json"))["frames"]
@@ -79,7 +82,9 @@ def test_the_per_cent_in_the_json(plumbrail: Run, tmp_path: Path) -> None:
     assert "twist_deg" not in bending
 
 
-def test_the_text(plumbrail: Run, tmp_path: Path) -> None:
+@pytest.mark.usefixtures("kept_joints")
+def test_the_text(plumbrail: Run, tmp_path: Path, once: Callable[..., None]) -> None:
+    once("fea.verify.metal.compare")
     words = ("verify", "--sheet-metal", document(tmp_path, "web", "web", "web"), *COARSE)
     ran = plumbrail(*words)
     assert ran.code == 0, ran.out + ran.err
@@ -110,9 +115,11 @@ def test_the_columns_stand_in_line(plumbrail: Run, tmp_path: Path) -> None:
         assert ends <= {m.end() for m in re.finditer(r"\S+", line)}
 
 
+@pytest.mark.usefixtures("kept_joints")
 def test_a_bolted_member_without_a_pattern_is_named_and_left_out(
-    plumbrail: Run, tmp_path: Path
+    plumbrail: Run, tmp_path: Path, once: Callable[..., None]
 ) -> None:
+    once("fea.verify.metal.compare")
     words = ("verify", "--sheet-metal", document(tmp_path, "web", "bolted", "web"), *COARSE)
     ran = plumbrail(*words)
     assert ran.code == 1
@@ -124,6 +131,7 @@ def test_a_bolted_member_without_a_pattern_is_named_and_left_out(
     assert len(frame["left_out"]) == 1
 
 
+@pytest.mark.usefixtures("kept_joints")
 def test_a_frame_that_falls_apart_is_named_and_the_rest_go_on(
     plumbrail: Run, tmp_path: Path
 ) -> None:
@@ -139,6 +147,7 @@ def test_a_frame_that_falls_apart_is_named_and_the_rest_go_on(
     assert [f["frame"] for f in found["frames"]] == ["ladder_tubes"]
 
 
+@pytest.mark.usefixtures("kept_joints")
 def test_parts_are_fitted_and_left_off_as_in_run(plumbrail: Run) -> None:
     words = ("verify", "--sheet-metal", "ladder_flange_welded_boxed", "--case", "twist", *COARSE)
     stiffness = {}

@@ -8,11 +8,11 @@ from running import Run
 PNG = b"\x89PNG\r\n\x1a\n"
 
 
-@pytest.mark.slow
 @pytest.mark.picture
-def test_a_picture_and_a_page(process: Run, tmp_path: Path) -> None:
+@pytest.mark.usefixtures("small_pictures")
+def test_a_picture_and_a_page(quick: Run, tmp_path: Path) -> None:
     png, html = tmp_path / "new" / "twist.png", tmp_path / "twist.html"
-    ran = process("view", "ladder_tubes", "--case", "twist", "--png", png, "--html", html)
+    ran = quick("view", "ladder_tubes", "--case", "twist", "--png", png, "--html", html)
     assert ran.code == 0, ran.err
     assert "twist stiffness" in ran.out
     assert f"wrote {png}" in ran.out

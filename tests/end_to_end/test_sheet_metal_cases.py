@@ -1,7 +1,8 @@
 """The frames of `cases/sheet_metal`: beams with joints of sheet metal beside whole shells, live.
 
 Nothing here is compared with a stored figure: the shells are meshed and solved in the test,
-at the usual size.  (At 24 mm the shells' own stress at mid-bay is off by a fifth in places.)
+at the usual size; joints are condensed once for all tests of a run.  (At 24 mm the shells' own
+stress at mid-bay is off by a fifth in places.)
 """
 
 import json
@@ -18,6 +19,7 @@ CARRIES = 0.25
 """A bay with less than this share of a case's largest stress is not told in per cent of itself."""
 
 
+@pytest.mark.usefixtures("kept_joints")
 @pytest.mark.parametrize(
     "name", ["frame_thick_rails", "frame_on_side", "frame_kick_up", "frame_bolted_brackets"]
 )
