@@ -24,8 +24,12 @@ from fea.section.midline import Midline
 
 FRAMES = tuple(shipped_frames())
 CASES = tuple(shipped_cases())
-DEMOS = tuple((name, stock) for name in FRAMES for stock in (False, True))
-"""Every shipped frame with its parts and without."""
+DEMOS = tuple(
+    (name, stock)
+    for name in FRAMES
+    for stock in ((False, True) if read_frame(find_frame(name)).part else (False,))
+)
+"""Every shipped frame with its parts, and without where it has any."""
 
 MIRROR = np.array([1.0, -1.0, 1.0])
 SWAP: dict[str, Literal["right", "left", "centre"]] = {

@@ -14,6 +14,7 @@ FLAGS = (
     "--headless", "--no-sandbox", "--enable-unsafe-swiftshader", "--use-gl=angle",
     "--use-angle=swiftshader", "--no-first-run", "--disable-background-networking",
     "--disable-component-update", "--disable-sync", "--remote-debugging-pipe",
+    "--disable-gpu-watchdog",  # it takes a busy machine for a hung one
 )  # fmt: skip
 
 

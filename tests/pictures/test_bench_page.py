@@ -40,7 +40,7 @@ def served(home: Path, *words: str) -> Iterator[str]:
     command = [sys.executable, "-c", "from fea.cli.app import main; main()"]
     server = subprocess.Popen(
         [*command, "bench", *words], cwd=home, stdout=subprocess.PIPE, text=True,
-        env=os.environ | {"PYTHONUNBUFFERED": "1", "PYTHONPATH": str(ROOT), "PLUMBRAIL_CACHE": ""},
+        env=os.environ | {"PYTHONUNBUFFERED": "1", "PYTHONPATH": str(ROOT)},
     )  # fmt: skip
     try:
         assert server.stdout is not None
@@ -198,8 +198,8 @@ def test_hover_tells_section_stress_and_energy(bench: Any) -> None:
     box = bench.ask("(() => { const b = live.solid.canvas.getBoundingClientRect();"
                     " return [b.left, b.top, b.width, b.height] })()")  # fmt: skip
     told = set()
-    for across in (0.3, 0.4, 0.5, 0.6, 0.7):
-        for down in (0.35, 0.45, 0.55, 0.65):
+    for across in (0.3, 0.5, 0.7):
+        for down in (0.35, 0.45, 0.55):
             bench.move(box[0] + across * box[2], box[1] + down * box[3])
             bench.ask("new Promise((d) => requestAnimationFrame(() => requestAnimationFrame(d)))")
             told.add(bench.ask("tip.hidden ? '' : tip.innerText"))

@@ -3,6 +3,7 @@
 from dataclasses import replace
 from pathlib import Path
 from types import ModuleType
+from typing import Any
 
 import numpy as np
 import pytest
@@ -14,7 +15,9 @@ from fea.out.moving_page import moving_page
 pytestmark = [pytest.mark.picture, pytest.mark.slow]
 
 
-def test_the_page_moves_by_itself_and_changes_its_case(sample: ModuleType, tmp_path: Path) -> None:
+def test_the_page_moves_by_itself_and_changes_its_case(
+    tab: Any, sample: ModuleType, tmp_path: Path
+) -> None:
     """From a file, with every connection forbidden; the load comes on from nothing."""
     first = sample.build(30, 6)
     other = replace(
@@ -43,10 +46,10 @@ def test_the_page_moves_by_itself_and_changes_its_case(sample: ModuleType, tmp_p
     seen.push(at("times").textContent);
     at("motion").value = "1"; at("motion").dispatchEvent(new Event("change"));
     seen.push(at("subtitle").textContent, at("range").textContent, at("plain").hidden);
-    state.moves = true; const before = state.phase; await sleep(300);
+    state.moves = true; const before = state.phase; await until(() => state.phase > before);
     seen.push(state.phase > before);
     """
-    lines = read(moving_page(moving), body, tmp_path)
+    lines = read(tab, moving_page(moving), body, tmp_path)
     top = float(np.nanmax(first.walls.fields[0].values))
     key = f"{first.walls.fields[0].name}, 0 to {top:.3g} {first.walls.fields[0].unit}"
     assert lines == [

@@ -61,6 +61,7 @@ def test_opengl_and_software_agree(sample: ModuleType) -> None:
     assert error(drawn, golden(sample)) > 0.0  # it was not the software again
 
 
+@pytest.mark.usefixtures("rough")
 def test_page_is_written_whole_and_as_wide_as_asked(sample: ModuleType, tmp_path: Path) -> None:
     target = tmp_path / "frame.png"
     target.write_bytes(b"old")
@@ -70,6 +71,7 @@ def test_page_is_written_whole_and_as_wide_as_asked(sample: ModuleType, tmp_path
     assert [p.name for p in tmp_path.iterdir()] == ["frame.png"]
 
 
+@pytest.mark.usefixtures("rough")
 def test_odd_names_are_drawn_as_they_are(sample: ModuleType, tmp_path: Path) -> None:
     odd = "$\\frac{1 & <b> \u6846\u67b6 _x"  # half a formula, mark-up, letters the font lacks
     scene = sample.build(10, 2)
@@ -82,6 +84,7 @@ def test_odd_names_are_drawn_as_they_are(sample: ModuleType, tmp_path: Path) -> 
     assert picture.write_png(scene, tmp_path / "odd.png", width=600, software=True).scale > 0.0
 
 
+@pytest.mark.usefixtures("rough")
 def test_a_failed_drawing_leaves_the_old_file(
     sample: ModuleType, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -113,6 +116,7 @@ def bare(sample: ModuleType) -> Scene:
     return Scene(scene.title, scene.subtitle, (), walls, scene.lines)
 
 
+@pytest.mark.usefixtures("rough")
 @pytest.mark.parametrize("kind", ["plain", "crowded", "bare"])
 def test_no_two_texts_of_a_page_touch(
     sample: ModuleType, kind: str, monkeypatch: pytest.MonkeyPatch

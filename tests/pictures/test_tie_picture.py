@@ -36,6 +36,7 @@ def pixels(scene: Scene, wanted: Display) -> np.ndarray:
     return np.asarray(figure.canvas.buffer_rgba())[..., :3].astype(float)
 
 
+@pytest.mark.usefixtures("rough")
 @pytest.mark.parametrize(("name", "body"), VEHICLES)
 def test_no_two_texts_touch_and_every_candidate_is_named(name: str, body: str) -> None:
     scene = shown(name, body)
@@ -48,6 +49,7 @@ def test_no_two_texts_touch_and_every_candidate_is_named(name: str, body: str) -
     assert "Gain in twist stiffness, %" in texts
 
 
+@pytest.mark.usefixtures("rough")
 def test_marks_stand_where_the_ties_are_coloured_and_sized_by_gain() -> None:
     scene = shown("harbour_tourer", "open")
     figure, _ = picture._page(scene, 20.0, 800, Display("software"))
@@ -67,6 +69,7 @@ def test_marks_stand_where_the_ties_are_coloured_and_sized_by_gain() -> None:
     assert sizes[-1] > 1.5 * sizes[0]
 
 
+@pytest.mark.usefixtures("rough")
 def test_the_body_is_seen_and_moves_with_the_scale() -> None:
     scene = shown("orchard_pickup", "closed")
     software = Display("software")
@@ -92,6 +95,7 @@ def test_opengl_and_software_agree() -> None:
     assert np.abs(a - b)[drawn].mean() < 2.0
 
 
+@pytest.mark.usefixtures("rough")
 def test_it_is_written_whole_and_as_wide_as_asked(tmp_path: Path) -> None:
     path = tmp_path / "ties.png"
     report = write_tie_picture(

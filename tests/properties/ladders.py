@@ -34,7 +34,7 @@ DEEP = settings().max_examples >= 1000
 PROPERTY = settings(
     deadline=None,
     derandomize=True,
-    max_examples=1000 if DEEP else 25,
+    max_examples=1000 if DEEP else 16,
     # An example that fails is told as found: making it small takes minutes.
     phases=[Phase.explicit, Phase.generate],
     suppress_health_check=[HealthCheck.too_slow],

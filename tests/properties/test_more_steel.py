@@ -74,7 +74,7 @@ def ends_of_a_plate(draw: st.DrawFn, stretches: list[tuple[float, float]]) -> Pl
     return Plate(low, high, draw(st.sampled_from([2.0, 3.0])))
 
 
-@settings(PROPERTY, max_examples=1000 if DEEP else 6)
+@settings(PROPERTY, max_examples=1000 if DEEP else 4)
 @seed(SEED)
 @given(ladders(), st.data())
 def test_a_plate_more_with_its_ends_as_sheet_metal(ladder: Ladder, data: st.DataObject) -> None:

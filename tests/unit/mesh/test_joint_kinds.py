@@ -274,11 +274,11 @@ def test_patches_give_the_twist_stiffness_of_the_whole_frame_in_shells(
     frame = ladder(tmp_path, rail=rail, cross=cross, keys=keys,
                    points=((0.0, 350.0), (1600.0, 350.0)), stations=(250.0, 1350.0))  # fmt: skip
     twist = case("twist")
-    analysis = analyse(frame, [twist], sheet_joints=True)
+    analysis = analyse(frame, [twist], sheet_joints=True, coarse=1.5)
     assert len(analysis.mesh.beams.length) >= 2
     line = profile(frame, analysis.solutions[0])
     assert line is not None
-    (shells,) = analyse_metal(frame, [twist])
+    (shells,) = analyse_metal(frame, [twist], size=24.0)
     whole = float(np.ptp(np.interp([0.0, 1600.0], shells.stations, shells.angle)))
     assert twist_stiffness(frame, twist, line) == pytest.approx(1e6 / whole, rel=0.05)
 

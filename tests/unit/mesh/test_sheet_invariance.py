@@ -18,6 +18,8 @@ from fea.result.answer import answers
 from fea.solve.condense import Memory, condense
 
 SAME = 1e-9
+COARSE = 3.0
+"""Of the sheet metal: what is the same here is so on every mesh."""
 
 KINDS = {
     "web": 'joint = "web"',
@@ -39,7 +41,9 @@ def frame_of(folder: Path, kind: str, rail: str) -> Frame:
 def stiffnesses(frame: Frame, refine: int = 1) -> np.ndarray:
     """Return twist and bending stiffness; nothing kept from one call to the next."""
     cases = [case("twist"), case("bending")]
-    found = answers(analyse(frame, cases, refine=refine, sheet_joints=True, store=Memory()))
+    found = answers(
+        analyse(frame, cases, refine=refine, sheet_joints=True, coarse=COARSE, store=Memory())
+    )
     return np.array([found[0].twist_stiffness, found[1].bending_stiffness])
 
 
@@ -94,7 +98,8 @@ def test_turning_in_space(tmp_path: Path, kind: str, rail: str) -> None:
     turn, _ = np.linalg.qr(np.random.default_rng(1638).normal(size=(3, 3)))
     turn = turn * np.sign(np.linalg.det(turn))
     patch, there = (
-        discretise(turned(frame, by), sheet_joints=True).patches[0] for by in (np.eye(3), turn)
+        discretise(turned(frame, by), sheet_joints=True, coarse=COARSE).patches[0]
+        for by in (np.eye(3), turn)
     )
     here, _ = condense(patch.sheet())
     other, _ = condense(there.sheet())

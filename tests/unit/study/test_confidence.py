@@ -6,6 +6,7 @@ from study_frames import setting
 
 from fea import units
 from fea.document.edit import edited
+from fea.document.read import read_frame
 from fea.errors import DocumentError, ModelError
 from fea.study.confidence import _odds, confidence
 from fea.study.tolerances import tolerances
@@ -60,22 +61,55 @@ def test_given_tolerances_are_amounts_or_per_cents() -> None:
         tolerances(document, {"rail.wall": "0.2 N/mm"})
 
 
-def toured(edits: dict[str, str]) -> Setting:
-    """Return the tourer with tolerances written in its document."""
-    frame = setting("harbour_tourer")
+MADE = """
+[section.belly]
+shape = "box"
+depth = "80 mm"
+width = "50 mm"
+wall = "3 mm"
+
+[[part]]
+name = "boxing"
+[[part.boxing]]
+rail = "rail"
+from = "300 mm"
+to = "1100 mm"
+plate = "3 mm"
+
+[[part]]
+name = "cross"
+[[part.crossmember]]
+name = "belly box"
+station = "1500 mm"
+section = "belly"
+joint = "web"
+"""
+PARTS = ("boxing", "cross")
+
+
+@pytest.fixture(scope="module")
+def ladder(tmp_path_factory: pytest.TempPathFactory) -> Setting:
+    """Return the teaching ladder with two parts to fit."""
+    plain = setting("ladder_web_butt")
+    path = tmp_path_factory.mktemp("ladder") / "parts.toml"
+    path.write_text(plain.document.origin.text + MADE, encoding="utf-8")
+    return Setting(read_frame(path), str(path), plain.cases)
+
+
+def toleranced(frame: Setting, edits: dict[str, str]) -> Setting:
+    """Return a frame with tolerances written in its document."""
     return Setting(edited(frame.document, edits), frame.source, frame.cases)
 
 
-def test_small_tolerances_are_as_first_order_tells() -> None:
-    frame = toured({
-        "section.C120x65.wall": "3 +- 0.03 mm",
-        "section.B60x60.wall": "2.5 +- 0.05 mm",
-        "part.boxing_side.boxing.1.plate": "3 +- 0.1 mm",
+def test_small_tolerances_are_as_first_order_tells(ladder: Setting) -> None:
+    frame = toleranced(ladder, {
+        "section.rail_channel.wall": "3 +- 0.03 mm",
+        "section.belly.wall": "3 +- 0.06 mm",
+        "part.boxing.boxing.1.plate": "3 +- 0.1 mm",
     })  # fmt: skip
-    parts = ("boxing_side", "cross_box")
-    found = confidence(frame, tolerances(frame.document), parts, draws=24, seed=3)
+    found = confidence(frame, tolerances(frame.document), PARTS, draws=20, seed=3)
     for m in ("twist", "bending"):
-        for name in ("boxing_side", "cross_box", ""):
+        for name in (*PARTS, ""):
             spread = found.gains[m][name]
             width = spread.band.high - spread.band.low
             # What is left is of second order: tolerances are 1 to 3 % of their figures.
@@ -83,23 +117,22 @@ def test_small_tolerances_are_as_first_order_tells() -> None:
             assert spread.linear.high == pytest.approx(spread.band.high, abs=0.05 * width + 1e-6)
             assert spread.shares.sum() == pytest.approx(1.0)
     whole = found.gains["twist"][""]
-    stock, full = (measure(frame, Variant.of(p)).twist or 0.0 for p in ((), parts))
+    stock, full = (measure(frame, Variant.of(p)).twist or 0.0 for p in ((), PARTS))
     assert whole.band.nominal == pytest.approx(full / stock - 1.0, rel=1e-10)
-    assert found.ranking == ("boxing_side", "cross_box")
+    assert found.ranking == PARTS
     assert (found.right, found.first) == (1.0, 1.0)
 
 
-def test_draws_repeat_and_what_no_figure_touches_is_solved_once() -> None:
-    frame = toured({"part.boxing_side.boxing.1.plate": "2.8 to 3.2 mm"})
-    parts = ("boxing_side", "cross_box")
-    one = confidence(frame, tolerances(frame.document), parts, draws=20, seed=5)
-    two = confidence(frame, tolerances(frame.document), parts, draws=20, seed=5, jobs=2)
+def test_draws_repeat_and_what_no_figure_touches_is_solved_once(ladder: Setting) -> None:
+    frame = toleranced(ladder, {"part.boxing.boxing.1.plate": "2.8 to 3.2 mm"})
+    one = confidence(frame, tolerances(frame.document), PARTS, draws=20, seed=5)
+    two = confidence(frame, tolerances(frame.document), PARTS, draws=20, seed=5, jobs=2)
     # Stock and the other part alone do not feel the plate.
     assert one.reused == 2 * 20
-    assert np.ptp(one.gains["twist"]["cross_box"].values) == 0.0
-    assert np.ptp(one.gains["twist"]["boxing_side"].values) > 0.0
+    assert np.ptp(one.gains["twist"]["cross"].values) == 0.0
+    assert np.ptp(one.gains["twist"]["boxing"].values) > 0.0
     np.testing.assert_array_equal(
-        one.gains["twist"]["boxing_side"].values, two.gains["twist"]["boxing_side"].values
+        one.gains["twist"]["boxing"].values, two.gains["twist"]["boxing"].values
     )
 
 

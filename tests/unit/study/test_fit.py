@@ -12,7 +12,7 @@ from fea.document.read import read_case, read_frame
 from fea.errors import DocumentError, ModelError
 from fea.frame.build_case import build_case
 from fea.solve.least_squares import student
-from fea.study.fit import LEVEL, document_text, fit, spread_of
+from fea.study.fit import LEVEL, Fitted, document_text, fit, spread_of
 from fea.study.fit_model import Rig
 from fea.study.fit_words import next_gauge, sentences, untold
 from fea.study.variant import Setting, Variant, measure
@@ -30,6 +30,12 @@ def ladder(folder: Path) -> Rig:
 
 def cases() -> list:
     return [build_case(read_case(find_case(name))) for name in ("twist", "bending")]
+
+
+@pytest.fixture(scope="module")
+def planted(ladder: Rig) -> Fitted:
+    """Return the fit to readings without error."""
+    return fit(with_values(ladder, ladder.predicted(TRUTH)), stiffness=cases())
 
 
 def test_slopes_agree_with_differences(folder: Path) -> None:
@@ -66,10 +72,9 @@ def test_stands_that_give_let_the_frame_sink_by_what_they_bear(folder: Path) -> 
     assert sunk["L100"] == pytest.approx(+1e-4 * on_stand - 2e-4 * weight, rel=1e-6)
 
 
-def test_readings_without_error_give_the_planted_figures(ladder: Rig) -> None:
-    found = fit(with_values(ladder, ladder.predicted(TRUTH)))
-    assert found.x == pytest.approx(TRUTH, rel=1e-5)  # the search ends at 1e-10 of the squares
-    assert np.abs(found.left).max() < 1e-6
+def test_readings_without_error_give_the_planted_figures(planted: Fitted) -> None:
+    assert planted.x == pytest.approx(TRUTH, rel=1e-5)  # the search ends at 1e-10 of the squares
+    assert np.abs(planted.left).max() < 1e-6
 
 
 @dataclass(frozen=True, eq=False)
@@ -109,15 +114,15 @@ def test_all_bands_hold_the_planted_figures_in_95_of_100_trials(ladder: Rig, tol
 
 @pytest.mark.slow
 def test_whole_fits_hold_the_planted_figures(ladder: Rig) -> None:
-    """The same without straightening, fewer times: of 6 at 95 % two or more miss in 3 %."""
+    """The same without straightening, fewer times: of 4 at 95 % two or more miss in 1.4 %."""
     value = ladder.predicted(TRUTH)
     random = np.random.default_rng(31)
     held = 0
-    for _ in range(6):
+    for _ in range(4):
         read = value + NOISE * random.standard_normal(len(value))
         found = fit(with_values(ladder, read), np.add(TRUTH, [0.1, 0.2, 2e-5]))
         held += bool(np.all((found.low <= TRUTH) & (found.high >= TRUTH)))
-    assert held >= 5
+    assert held >= 3
 
 
 def test_bands_by_hand() -> None:
@@ -172,10 +177,9 @@ def test_the_gauge_that_is_named_does_narrow(folder: Path) -> None:
     assert better.half == pytest.approx(half, rel=1e-6)
 
 
-def test_good_gauges_tell_everything(ladder: Rig) -> None:
-    found = fit(with_values(ladder, ladder.predicted(TRUTH)))
-    assert not untold(found)
-    (words,) = sentences(found, None)
+def test_good_gauges_tell_everything(planted: Fitted) -> None:
+    assert not untold(planted)
+    (words,) = sentences(planted, None)
     assert words == (
         "These readings tell wall loss of the rails, stiffness of the bolted joints and give of"
         " the stands."
@@ -188,8 +192,8 @@ def test_readings_too_far_off_are_doubted(ladder: Rig) -> None:
     assert any("times as far off" in line for line in sentences(found, None))
 
 
-def test_the_written_document_has_the_fitted_stiffness(ladder: Rig, folder: Path) -> None:
-    found = fit(with_values(ladder, ladder.predicted(TRUTH)), stiffness=cases())
+def test_the_written_document_has_the_fitted_stiffness(planted: Fitted, folder: Path) -> None:
+    found = planted
     text = document_text(found, "made\nup.csv")
     assert "# Brackets of thin sheet." in text
     path = folder / "ladder_fitted.toml"

@@ -265,15 +265,6 @@ class TestFile:
         assert not list(tmp_path.iterdir())
 
 
-@pytest.fixture(scope="module")
-def address() -> Iterator[str]:
-    distributed = pytest.importorskip("distributed")
-    with distributed.LocalCluster(
-        n_workers=1, threads_per_worker=1, processes=True, dashboard_address=None
-    ) as cluster:
-        yield cluster.scheduler_address
-
-
 class TestElsewhere:
     @pytest.mark.slow
     def test_two_processes_write_the_same_file(

@@ -1,7 +1,10 @@
 """Derivatives of the first modes against differences of full solves."""
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
+from sensed import small
 from study_frames import setting
 
 from fea.study.keys import key_at
@@ -20,16 +23,28 @@ AGREE = 1e-6
 """Of the derivative."""
 
 KEYS = {
-    None: ("section.C120x65.wall", "section.C120x65.depth", "Y6.wall",
-           "part.boxing_side.boxing.1.plate"),
+    None: ("section.S0.wall", "section.S0.depth", "boxing.1.plate"),
     "open": ("section.C120x65.wall", "mount.M4.vertical",
              "crossmember.Y3.joint_stiffness.turn"),
 }  # fmt: skip
+"""By the body: the small frame without one, and a vehicle with its own."""
 
 
-@pytest.fixture(scope="module", params=KEYS)
+@pytest.fixture(scope="module")
+def bare(tmp_path_factory: pytest.TempPathFactory) -> ModeBase:
+    frame = small(tmp_path_factory.mktemp("small"))
+    return mode_base(replace(frame, body=None), Variant())
+
+
+@pytest.fixture(scope="module")
+def carrying() -> ModeBase:
+    return mode_base(setting("harbour_tourer", body="open"), Variant())
+
+
+@pytest.fixture(params=["bare", "carrying"])
 def base(request: pytest.FixtureRequest) -> ModeBase:
-    return mode_base(setting("harbour_tourer", body=request.param), Variant())
+    found: ModeBase = request.getfixturevalue(request.param)
+    return found
 
 
 def test_assembled_as_the_modes_are(base: ModeBase) -> None:
@@ -52,15 +67,14 @@ def test_slopes_agree_with_full_solves(base: ModeBase) -> None:
             assert mine == pytest.approx(full, rel=AGREE), path
 
 
-def test_a_mount_without_a_body_changes_nothing() -> None:
-    base = mode_base(setting("harbour_tourer"), Variant())
-    key = key_at(base.setting.document, "mount.M1.vertical")
-    slope = mode_slope(base, key)
+def test_a_mount_without_a_body_changes_nothing(bare: ModeBase) -> None:
+    key = key_at(bare.setting.document, "mount.M1.vertical")
+    slope = mode_slope(bare, key)
     assert slope.torsion == slope.bending == 0.0
 
 
 def test_the_record_counts_in_the_document_s_units(base: ModeBase) -> None:
-    key = key_at(base.setting.document, "section.C120x65.wall")
+    key = key_at(base.setting.document, KEYS[base.setting.body][0])
     slope = mode_slope(base, key)
     told = as_record(base, [slope])
     (row,) = told["keys"]

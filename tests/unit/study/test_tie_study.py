@@ -141,8 +141,9 @@ def test_a_tie_without_length_or_stiffness(stiffness: tuple[float, float, float]
 
 
 def test_the_best_sets_are_those_of_trying_all_in_full() -> None:
-    """Five candidates, one grade: twenty-five sets, each solved afresh."""
-    found = solved(prepared("orchard_pickup", "closed"), ["urethane"])
+    """Four candidates, one grade: fourteen sets, each solved afresh."""
+    vehicle = prepared("orchard_pickup", "closed")
+    found = solved(replace(vehicle, candidates=vehicle.candidates[:4]), ["urethane"])
     grade = found.grades[0]
     frame = with_grade(found.frame, "urethane")
     gains: dict[int, dict[tuple[str, ...], float]] = {}
