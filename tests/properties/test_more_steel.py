@@ -38,7 +38,9 @@ def test_one_section_with_a_thicker_wall(
     )
     # A flange further than a shim from the rail's counts as not welded: there the rule changes.
     assume(_welded(thick) == _welded(ladder))
-    assert_never_softer(thick, ladder)
+    # The outside stays, so the middle of a wall moves inward by half of what is added: the little
+    # that one crossmember does to bending may lose by that more than it gains (1.8e-6 was seen).
+    assert_never_softer(thick, ladder, 1e-5)
 
 
 def _welded(ladder: Ladder) -> list[bool]:
@@ -68,7 +70,9 @@ def _channels(ladder: Ladder) -> list[tuple[float, float]]:
 
 @st.composite
 def ends_of_a_plate(draw: st.DrawFn, stretches: list[tuple[float, float]]) -> Plate:
-    start, end = draw(st.sampled_from(stretches))
+    long_enough = [(a, b) for a, b in stretches if b - a >= 2 * STEP]
+    assume(long_enough)
+    start, end = draw(st.sampled_from(long_enough))
     low = draw(st.integers(0, int(end - start - 2 * STEP) // STEP)) * STEP + start
     high = draw(st.integers(2, int(end - low) // STEP)) * STEP + low
     return Plate(low, high, draw(st.sampled_from([2.0, 3.0])))
@@ -91,15 +95,16 @@ def test_a_plate_more_with_its_ends_as_sheet_metal(ladder: Ladder, data: st.Data
 def test_a_plate_more_in_twist(ladder: Ladder, data: st.DataObject) -> None:
     """By beam rules, an open and a closed section share the rate of twist where they meet.
 
-    Their warping differs, so that a short plate takes less of it than the channel alone did:
-    twist may lose a hundredth, and bending, where loads twist the rails, up to a quarter.
-    As sheet metal neither does.
+    Their warping and their shear centres differ, so that the two stiffnesses are not nested: of
+    a thousand frames nine lose twist, eight less than half a hundredth, one (a plate of 200 mm
+    around an axle) 3.7 %; bending, where loads twist the rails, may lose a quarter.  As sheet
+    metal that frame gains 6.8 %.  Every run by beam rules says so beside its figures.
     """
     bare = replace(ladder, plates=())
     plate = data.draw(ends_of_a_plate(_channels(bare)))
     boxed = replace(bare, plates=(plate,))
     (before, _), (after, _) = (stiffnesses(build(one)) for one in (bare, boxed))
-    assert after >= before * (1.0 - 0.02)
+    assert after >= before * (1.0 - 0.05)
 
 
 @PROPERTY
