@@ -110,7 +110,7 @@ def _head(figure: "Figure", found: PartStudy) -> None:
     figure.text(
         _SIDE / _WIDE, 0.12 / tall,
         "Thin lines: the part alone on the stock frame. A part without steel of its own has no"
-        " figure per kilogram.",
+        " figure per kilogram. A planning aid, not a certification.",
         fontsize=8.5, color=THEME.quiet,
     )  # fmt: skip
 

@@ -103,7 +103,7 @@ def _head(figure: "Figure", study: TieStudy, kind: str) -> None:
         _LEFT / _WIDE, 0.14 / tall,
         "Curves: all mounts alike, sideways and lengthwise at the mean share of the frame's own "
         "mounts.  Dots: the grades, with shares of their own.  Gains are over the vehicle "
-        "without the tie, on the same mounts.",
+        "without the tie, on the same mounts.  A planning aid, not a certification.",
         fontsize=8.5, color=THEME.quiet,
     )  # fmt: skip
     panels.shrink(note, room)

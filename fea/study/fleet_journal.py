@@ -123,5 +123,5 @@ class Journal:
         file.truncate(place)
 
     def _refuse(self, rule: str, found: str | None) -> NoReturn:
-        do = "give --out another name, or remove that file"
+        do = "give --parquet another name, or remove that file"
         raise DocumentError(Complaint(rule, str(self.path), found or "", do)) from None

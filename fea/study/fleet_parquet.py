@@ -108,7 +108,7 @@ def write(path: Path, schema: "pa.Schema", rows: Iterable[Outcome]) -> None:
                 "the fleet's file could not be written",
                 str(path),
                 error.strerror or str(error),
-                "make room or choose another --out; --out of the same name goes on from here",
+                "make room or choose another --parquet; the same name goes on from here",
             )
         ) from None
     finally:
@@ -134,7 +134,7 @@ def check_ours(path: Path) -> None:
         ours = False
     if not ours:
         rule = "a file of that name exists that is not a fleet's"
-        raise DocumentError(Complaint(rule, "--out", str(path), "choose another name"))
+        raise DocumentError(Complaint(rule, "--parquet", str(path), "choose another name"))
 
 
 def finished(path: Path) -> Iterator[tuple[bytes, Outcome]]:
