@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Literal
 import numpy as np
 
 from fea.analyse import Analysis, Checks, Solution
-from fea.errors import Complaint, SolveError
 from fea.frame.case import ROTATIONS, Case, Motion
 from fea.frame.model import Frame
 from fea.result import energy, mass, stiffness, stress
 from fea.result.assumed import assumptions
+from fea.result.case_figures import case_figures
 from fea.result.readings import Reading, readings
 from fea.solve import accuracy
 
@@ -61,7 +61,7 @@ class Answer:
 
     `twist_stiffness` is in N mm/rad and `bending_stiffness` in N/mm, each None where
     the case does not measure it; `round_off` bounds how far arithmetic may have moved the
-    one measured, relative (:func:`fea.result.stiffness.round_off`).
+    one measured, relative (:mod:`fea.result.case_figures`).
     """
 
     frame: Frame
@@ -167,17 +167,8 @@ def answers(analysis: Analysis) -> list[Answer]:
 
 
 def _answer(frame: Frame, case: Case, solution: Solution, summary: mass.MassSummary) -> Answer:
-    line = stiffness.profile(frame, solution)
-    twist = bending = None
-    bays: list[stiffness.Bay] = []
-    if line is not None and case.measure == "twist":
-        twist = stiffness.twist_stiffness(frame, case, line)
-        bays = stiffness.bays(frame, line)
-    if line is not None and case.measure == "bending":
-        bending = stiffness.bending_stiffness(frame, case, line)
-    round_off = stiffness.round_off(frame, case, solution)
-    if round_off is not None and not round_off < accuracy.LIMIT:
-        raise SolveError(_too_rough(case, solution, round_off))
+    found = case_figures(frame, case, solution)
+    twisted = None if found.twist is None else found.profile
     supports = zip(
         solution.loads.labels, solution.reactions.tolist(), solution.loads.motions, strict=True
     )
@@ -186,23 +177,12 @@ def _answer(frame: Frame, case: Case, solution: Solution, summary: mass.MassSumm
         case=case,
         solution=solution,
         mass=summary,
-        twist_stiffness=twist,
-        bending_stiffness=bending,
-        profile=line,
-        bays=tuple(bays),
+        twist_stiffness=found.twist,
+        bending_stiffness=found.bending,
+        profile=found.profile,
+        bays=() if twisted is None else tuple(stiffness.bays(frame, twisted)),
         reactions=tuple(Reaction(*support) for support in supports),
         checks=solution.checks,
         assumed=assumptions(frame, solution),
-        round_off=round_off,
-    )
-
-
-def _too_rough(case: Case, solution: Solution, round_off: float) -> Complaint:
-    condition = accuracy.condition(solution.held) if solution.held is not None else float("nan")
-    return Complaint(
-        "the stiffness is not sure to four figures and is withheld",
-        where=f"case {case.name}",
-        found=f"round-off may move it by {round_off:.0e} of itself, limit {accuracy.LIMIT:.0e}; "
-        f"condition number about {condition:.0e}",
-        do="look for members, joints or mounts millions of times stiffer than the rest",
+        round_off=found.round_off,
     )

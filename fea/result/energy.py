@@ -47,7 +47,8 @@ def shares(solution: Solution) -> list[Share]:
         named[body.name] = named.get(body.name, 0.0) + 0.5 * float(motion @ body.stiffness @ motion)
     total = sum(named.values()) or 1.0
     found = [Share(name, energy / total, energy) for name, energy in named.items()]
-    return sorted(found, key=lambda s: -s.energy)
+    # Of mirror images, alike but for round-off, the first named comes first, whoever solves it.
+    return sorted(found, key=lambda s: -round(s.share, 9))
 
 
 def bolt_labels(patch: Patch) -> list[str]:

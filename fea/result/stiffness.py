@@ -131,8 +131,11 @@ def line(frame: Frame, mesh: Mesh) -> Line | None:
 def profile(frame: Frame, solution: Solution) -> Profile | None:
     """Return the profile of the two rails, or None if there is no such pair."""
     found = line(frame, solution.mesh)
-    if found is None:
-        return None
+    return None if found is None else profile_along(found, solution)
+
+
+def profile_along(found: Line, solution: Solution) -> Profile:
+    """Return the profile of the two rails, read where a line says."""
     moves = solution.u.reshape(-1, N_FREEDOMS)[:, 1:3]
     right, left = found.right @ moves[found.right_nodes], found.left @ moves[found.left_nodes]
     mean = 0.5 * (right + left)
@@ -196,13 +199,16 @@ def _load_line(frame: Frame, case: Case) -> tuple[float, float]:
     return total, moment / total if total else 0.0
 
 
-def round_off(frame: Frame, case: Case, solution: Solution) -> float | None:
+def round_off(frame: Frame, case: Case, solution: Solution, found: Line) -> float | None:
     """Return how far round-off may have moved the stiffness a case measures, relative.
 
     None where the case measures none; see :mod:`fea.solve.accuracy`.
+
+    Parameters
+    ----------
+    found : where the pair of rails is read
     """
-    found = line(frame, solution.mesh)
-    if found is None or solution.held is None or case.measure not in ("twist", "bending"):
+    if solution.held is None or case.measure not in ("twist", "bending"):
         return None
     each = np.eye(len(found.stations))
 

@@ -9,8 +9,8 @@ from fea.document.schema import FrameDocument
 from fea.frame.build import build_frame
 from fea.frame.case import Case
 from fea.frame.model import Frame
-from fea.result import stiffness
 from fea.result.answer import Answer, answers
+from fea.result.case_figures import case_figures
 from fea.result.mass import masses
 from fea.solve.condense import Memory, Store
 from fea.solve.stores import Lean
@@ -135,16 +135,10 @@ def _stiffness(setting: Setting, variant: Variant, store: Store | None) -> Figur
     """Return the figures without stress, for which sheet metal's stiffness alone is enough."""
     frame = frame_of(setting, variant)
     found = _analysis(setting, frame, Lean(store or Memory()))
-    measured: dict[str, list[float]] = {"twist": [], "bending": []}
-    for case, solution in zip(found.cases, found.solutions, strict=True):
-        line = stiffness.profile(frame, solution)
-        if line is not None and case.measure == "twist":
-            measured["twist"].append(stiffness.twist_stiffness(frame, case, line))
-        if line is not None and case.measure == "bending":
-            measured["bending"].append(stiffness.bending_stiffness(frame, case, line))
+    told = [case_figures(frame, c, s) for c, s in zip(found.cases, found.solutions, strict=True)]
     return Figures(
-        twist=_first(measured["twist"]),
-        bending=_first(measured["bending"]),
+        twist=_first([one.twist for one in told]),
+        bending=_first([one.bending for one in told]),
         steel=float(masses(frame).steel),
         peak=None,
         utilisation=None,

@@ -5,6 +5,7 @@ from dataclasses import replace
 import numpy as np
 import pytest
 from handmade import SMALL_TUBE, demo, simply_held, square_tube, two_rails
+from study_frames import setting
 
 from fea.analyse import Solution, analyse
 from fea.errors import SolveError
@@ -14,6 +15,7 @@ from fea.result import stiffness
 from fea.result.answer import answers
 from fea.solve import accuracy
 from fea.solve.rigid import balanced
+from fea.study.variant import Variant, measure
 
 TWIST = simply_held([Push(Place(axle="front"), couple=1e6)], "twist")
 TWIST = replace(
@@ -76,10 +78,11 @@ def test_a_wrong_answer_cannot_hide() -> None:
     for size in (1e-9, 1e-6):
         off = solution.u + size * stray * np.abs(solution.u).max() / np.abs(stray).max()
         wrong = replace(solution, u=off)
-        line = stiffness.profile(ladder(), wrong)
-        assert line is not None
+        at = stiffness.line(ladder(), wrong.mesh)
+        assert at is not None
+        line = stiffness.profile_along(at, wrong)
         change = abs(stiffness.twist_stiffness(ladder(), TWIST, line) / figure - 1.0)
-        found = stiffness.round_off(ladder(), TWIST, wrong)
+        found = stiffness.round_off(ladder(), TWIST, wrong, at)
         assert change > 10.0 * bound
         assert found is not None
         assert found >= 0.999 * change
@@ -144,3 +147,11 @@ def test_a_figure_beyond_the_limit_is_withheld() -> None:
     with pytest.raises(SolveError, match="not sure to four figures") as caught:
         answers(replace(analysis, solutions=(rough,)))
     assert "condition number about" in str(caught.value)
+
+
+def test_studies_withhold_it_as_runs_do(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Sweeps, parts and fleets read stiffness alone, past what a run tells: it holds there too."""
+    monkeypatch.setattr(accuracy, "LIMIT", 1e-18)
+    for stress in (False, True):
+        with pytest.raises(SolveError, match="not sure to four figures"):
+            measure(setting("ladder_tubes"), Variant(), stress=stress)
